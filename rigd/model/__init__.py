@@ -1,0 +1,1 @@
+"""Frozen values, the event union and the fold: no input or output, nothing that waits."""

@@ -1,0 +1,225 @@
+"""The event union: everything that can be written into the ledger, one frozen struct each.
+
+An intent (`ExposureIntended`, `MoveIntended`) is committed before its effect. Events are only ever added to this
+file; a field that is added gets a default, so that every old ledger still reads.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+import msgspec
+from msgspec import Struct
+
+from rigd.model.values import CardFile, Exposure, Frame, Job, Roll, Setup, Strip, Verdict
+from rigd.model.words import Decision, Film, Purpose
+
+
+class Event(Struct, frozen=True, tag_field="type"):
+    """Base of all events; the tag is the class name."""
+
+
+class JobOpened(Event, frozen=True, tag=True):
+    job: Job
+
+
+class SetupDescribed(Event, frozen=True, tag=True):
+    setup: Setup
+
+
+class LampMeasured(Event, frozen=True, tag=True):
+    """The bare lamp through the open gate: signal of R, G, B in stops under saturation, for 1 s at `f_number`, `iso`.
+    Positive numbers mean that 1 s would be over saturation."""
+
+    setup_id: str
+    level_1s: tuple[float, float, float]
+    f_number: float
+    iso: int
+
+
+class RollPlanned(Event, frozen=True, tag=True):
+    roll: Roll
+
+
+class RollChanged(Event, frozen=True, tag=True):
+    roll: Roll
+
+
+class RollOpened(Event, frozen=True, tag=True):
+    roll_id: str
+
+
+class RollClosed(Event, frozen=True, tag=True):
+    roll_id: str
+
+
+class StripLoaded(Event, frozen=True, tag=True):
+    strip: Strip
+
+
+class FramePlaced(Event, frozen=True, tag=True):
+    """A frame came under the lens for the first time and got its permanent id; it is the current one now."""
+
+    frame: Frame
+
+
+class FrameRecalled(Event, frozen=True, tag=True):
+    """A frame that is known already is the current one again."""
+
+    frame_id: str
+
+
+class Triggered(Event, frozen=True, tag=True):
+    frame_id: str | None
+    source: str
+    purpose: Purpose = Purpose.WHOLE
+    nonce: str = ""
+
+
+class Settled(Event, frozen=True, tag=True):
+    """The wait for stillness is over. `how`: "fixed" or "measured"; `moved_um` where it was measured."""
+
+    frame_id: str | None
+    waited_s: float
+    how: str = "fixed"
+    moved_um: float | None = None
+
+
+class ExposureIntended(Event, frozen=True, tag=True):
+    take_id: str
+    frame_id: str | None
+    purpose: Purpose
+    number: int
+    want: Exposure
+
+
+class Exposed(Event, frozen=True, tag=True):
+    take_id: str
+    seconds: float
+    files: tuple[CardFile, ...]
+
+
+class Fetched(Event, frozen=True, tag=True):
+    take_id: str
+    part: str
+    bytes: int
+
+
+class Stored(Event, frozen=True, tag=True):
+    take_id: str
+    path: str
+    sha256: str
+    bytes: int
+
+
+class Judged(Event, frozen=True, tag=True):
+    """`decision` is what follows; `next_shutter_s` the corrected time, carried into the next first shutter too."""
+
+    take_id: str
+    verdict: Verdict
+    decision: Decision
+    why: str = ""
+    next_shutter_s: float | None = None
+
+
+class TakeLost(Event, frozen=True, tag=True):
+    """An intended exposure that left no file: it never happened, or its file is gone. The frame is still to take."""
+
+    take_id: str
+    why: str
+
+
+class KeeperChosen(Event, frozen=True, tag=True):
+    frame_id: str
+    takes: tuple[str, ...]
+    film: Film
+    by: str = "rigd"
+
+
+class FrameMarked(Event, frozen=True, tag=True):
+    """The operator's word on the film; `film` None takes the mark back."""
+
+    frame_id: str
+    film: Film | None
+    by: str
+
+
+class FrameSkipped(Event, frozen=True, tag=True):
+    frame_id: str
+    why: str = ""
+
+
+class MoveIntended(Event, frozen=True, tag=True):
+    frame_id: str
+    mm: float
+
+
+class Advanced(Event, frozen=True, tag=True):
+    """The frame is done with and the film may move; `next_place` None: the strip is through."""
+
+    frame_id: str
+    next_place: int | None
+
+
+class Verified(Event, frozen=True, tag=True):
+    take_id: str
+
+
+class Damaged(Event, frozen=True, tag=True):
+    take_id: str
+    why: str
+
+
+class Unclaimed(Event, frozen=True, tag=True):
+    """A file nobody asked for: kept apart under its own name, never numbered."""
+
+    path: str
+    name: str
+    bytes: int
+    why: str
+
+
+class CameraJoined(Event, frozen=True, tag=True):
+    model: str
+    serial: str
+    clock_offset_s: float | None = None
+
+
+class Troubled(Event, frozen=True, tag=True):
+    code: str
+    what: str
+    why: str
+    remedy: str
+    frame_id: str | None = None
+
+
+class TroubleOver(Event, frozen=True, tag=True):
+    pass
+
+
+class Paused(Event, frozen=True, tag=True):
+    by: str
+
+
+class Resumed(Event, frozen=True, tag=True):
+    by: str
+
+
+AnyEvent = (
+    JobOpened | SetupDescribed | LampMeasured | RollPlanned | RollChanged | RollOpened | RollClosed | StripLoaded
+    | FramePlaced | FrameRecalled | Triggered | Settled | ExposureIntended | Exposed | Fetched | Stored | Judged
+    | TakeLost | KeeperChosen | FrameMarked | FrameSkipped | MoveIntended | Advanced | Verified | Damaged | Unclaimed
+    | CameraJoined | Troubled | TroubleOver | Paused | Resumed
+)  # fmt: skip
+
+
+class Committed(Struct, frozen=True):
+    """An event with its place in the ledger: `seq` from 1 without gaps, `at` in UTC."""
+
+    seq: int
+    at: datetime
+    event: AnyEvent
+
+
+encode_event = msgspec.json.Encoder().encode
+decode_event = msgspec.json.Decoder(AnyEvent).decode

@@ -1,0 +1,95 @@
+"""The state that the ledger's events fold into. Frozen; its dicts are never changed in place."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from msgspec import Struct
+
+from rigd.model.events import LampMeasured, Troubled
+from rigd.model.values import Frame, Job, Roll, Setup, Strip, Take
+from rigd.model.words import Film
+
+REDUCER_VERSION = 1
+
+
+class FrameState(Struct, frozen=True):
+    """A frame with its takes (ids in order), the keeper set, the film state, and whether it was passed over."""
+
+    frame: Frame
+    takes: tuple[str, ...] = ()
+    keeper: tuple[str, ...] = ()
+    film: Film | None = None
+    by: str = ""
+    skipped: bool = False
+
+    @property
+    def done(self) -> bool:
+        """True if the frame is accounted for: a keeper, or a film state that needs none."""
+        return bool(self.keeper) or self.film in (Film.UNEXPOSED, Film.FOGGED)
+
+
+class RollState(Struct, frozen=True):
+    roll: Roll
+    strips: dict[str, Strip] = {}
+    frames: dict[str, FrameState] = {}
+    takes: dict[str, Take] = {}
+    closed: bool = False
+    first_at: datetime | None = None
+    last_at: datetime | None = None
+
+
+class State(Struct, frozen=True):
+    """Everything that is true after event `seq`.
+
+    `loose` holds takes that belong to no frame (open gate, base, dark); `roll_id`, `strip_id`, `frame_id` are the
+    current ones; `working` the take that has not reached its end; `next_shutter_s` the first shutter of the next
+    frame, None where nothing is known yet; `moving` the frame whose film movement was begun and not finished."""
+
+    seq: int = 0
+    job: Job | None = None
+    setup: Setup | None = None
+    lamp: LampMeasured | None = None
+    rolls: dict[str, RollState] = {}
+    loose: dict[str, Take] = {}
+    roll_id: str | None = None
+    strip_id: str | None = None
+    frame_id: str | None = None
+    working: str | None = None
+    next_shutter_s: float | None = None
+    moving: str | None = None
+    unclaimed: int = 0
+    trouble: Troubled | None = None
+    paused: bool = False
+    camera: str = ""
+    serial: str = ""
+    frame_count: int = 0
+    take_count: int = 0
+    strip_count: int = 0
+
+    @property
+    def roll(self) -> RollState | None:
+        """The current roll."""
+        return self.rolls.get(self.roll_id) if self.roll_id else None
+
+    @property
+    def strip(self) -> Strip | None:
+        """The strip in the gate."""
+        return self.roll.strips.get(self.strip_id) if self.roll and self.strip_id else None
+
+    @property
+    def frame(self) -> FrameState | None:
+        """The frame that a trigger would take."""
+        return self.roll.frames.get(self.frame_id) if self.roll and self.frame_id else None
+
+    def roll_of(self, frame_id: str) -> RollState | None:
+        """The roll that a frame belongs to, wherever the job stands now; None if nobody knows the frame."""
+        return next((r for r in self.rolls.values() if frame_id in r.frames), None)
+
+    def take(self, take_id: str) -> Take | None:
+        """A take by its id, current roll first."""
+        if take_id in self.loose:
+            return self.loose[take_id]
+        if self.roll and take_id in self.roll.takes:
+            return self.roll.takes[take_id]
+        return next((r.takes[take_id] for r in self.rolls.values() if take_id in r.takes), None)
