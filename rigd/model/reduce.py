@@ -106,13 +106,13 @@ def _roll_changed(state: State, e: ev.RollChanged) -> State:
 
 
 def _roll_opened(state: State, e: ev.RollOpened) -> State:
-    opened = replace(state, roll_id=e.roll_id, strip_id=None, frame_id=None)
+    opened = replace(state, roll_id=e.roll_id, strip_id=None, frame_id=None, next_place=None)
     return _with_roll(opened, replace(opened.rolls[e.roll_id], closed=False))
 
 
 def _roll_closed(state: State, e: ev.RollClosed) -> State:
     closed = _with_roll(state, replace(state.rolls[e.roll_id], closed=True))
-    return replace(closed, strip_id=None, frame_id=None) if state.roll_id == e.roll_id else closed
+    return replace(closed, strip_id=None, frame_id=None, next_place=None) if state.roll_id == e.roll_id else closed
 
 
 def _strip_loaded(state: State, e: ev.StripLoaded) -> State:
@@ -120,12 +120,20 @@ def _strip_loaded(state: State, e: ev.StripLoaded) -> State:
     known = e.strip.strip_id in roll.strips
     loaded = _with_roll(state, replace(roll, strips={**roll.strips, e.strip.strip_id: e.strip}))
     count = state.strip_count + (not known)
-    return replace(loaded, roll_id=e.strip.roll_id, strip_id=e.strip.strip_id, frame_id=None, strip_count=count)
+    return replace(
+        loaded, roll_id=e.strip.roll_id, strip_id=e.strip.strip_id, frame_id=None, next_place=1, strip_count=count
+    )
 
 
 def _frame_placed(state: State, e: ev.FramePlaced) -> State:
     placed = _with_frame(state, FrameState(e.frame))
-    return replace(placed, frame_id=e.frame.frame_id, frame_count=state.frame_count + 1)
+    return replace(
+        placed,
+        roll_id=e.frame.roll_id,
+        strip_id=e.frame.strip_id,
+        frame_id=e.frame.frame_id,
+        frame_count=state.frame_count + 1,
+    )
 
 
 def _frame_recalled(state: State, e: ev.FrameRecalled) -> State:
@@ -185,7 +193,8 @@ def _move_intended(state: State, e: ev.MoveIntended) -> State:
 
 
 def _advanced(state: State, e: ev.Advanced) -> State:
-    return replace(state, frame_id=None, moving=None)
+    strip_id = state.strip_id if e.next_place else None
+    return replace(state, frame_id=None, moving=None, strip_id=strip_id, next_place=e.next_place)
 
 
 def _verified(state: State, e: ev.Verified) -> State:

@@ -43,7 +43,8 @@ class State(Struct, frozen=True):
     """Everything that is true after event `seq`.
 
     `loose` holds takes that belong to no frame (open gate, base, dark); `roll_id`, `strip_id`, `frame_id` are the
-    current ones; `working` the take that has not reached its end; `next_shutter_s` the first shutter of the next
+    current ones (`frame_id` only from trigger to advance, or while a frame is recalled); `next_place` the place on
+    the strip that comes after it; `working` the take that has not reached its end; `next_shutter_s` the first shutter of the next
     frame, None where nothing is known yet; `moving` the frame whose film movement was begun and not finished."""
 
     seq: int = 0
@@ -55,6 +56,7 @@ class State(Struct, frozen=True):
     roll_id: str | None = None
     strip_id: str | None = None
     frame_id: str | None = None
+    next_place: int | None = None
     working: str | None = None
     next_shutter_s: float | None = None
     moving: str | None = None
@@ -81,6 +83,16 @@ class State(Struct, frozen=True):
     def frame(self) -> FrameState | None:
         """The frame that a trigger would take."""
         return self.roll.frames.get(self.frame_id) if self.roll and self.frame_id else None
+
+    @property
+    def target(self) -> str | None:
+        """The one thing that a trigger would take now, as `strip#place` (`new#1`: the first frame of a strip that
+        nobody has announced). None where no roll is open. A command carries it; a stale one is refused."""
+        if self.roll is None or self.roll.closed:
+            return None
+        if self.frame is not None:
+            return f"{self.frame.frame.strip_id}#{self.frame.frame.place}"
+        return f"{self.strip_id}#{self.next_place}" if self.strip_id and self.next_place else "new#1"
 
     def roll_of(self, frame_id: str) -> RollState | None:
         """The roll that a frame belongs to, wherever the job stands now; None if nobody knows the frame."""
