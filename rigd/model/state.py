@@ -44,8 +44,9 @@ class State(Struct, frozen=True):
 
     `loose` holds takes that belong to no frame (open gate, base, dark); `roll_id`, `strip_id`, `frame_id` are the
     current ones (`frame_id` only from trigger to advance, or while a frame is recalled); `next_place` the place on
-    the strip that comes after it; `working` the take that has not reached its end; `next_shutter_s` the first shutter of the next
-    frame, None where nothing is known yet; `moving` the frame whose film movement was begun and not finished."""
+    the strip that comes after it; `working` the take that has not reached its end; `next_shutter_s` the first
+    shutter of the next frame, None where nothing is known yet; `moving` the frame whose film movement was begun and
+    not finished."""
 
     seq: int = 0
     job: Job | None = None
