@@ -1,0 +1,117 @@
+"""Device settings: one TOML file, or the environment (`RIGD_CAMERA__ADDRESS=...`). A job's settings are events instead.
+
+Every section refuses words it does not know, so that a typing error never passes as a default.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+from typing import Literal
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic_settings import BaseSettings, PydanticBaseSettingsSource, SettingsConfigDict
+
+from rigd.errors import BadSetting
+
+
+class _Section(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class CameraSection(_Section):
+    """How the camera is reached and what it is set to. `widgets` names a widget for a role by hand, where the
+    usual candidates do not fit a body."""
+
+    address: str = Field("usb", description="usb, or ptpip:HOST, or ptpip:HOST:CMD:EVT (numeric IPv4)")
+    model: str = Field("", description="only this model, where several bodies are connected")
+    serial: str = Field("", description="only this serial number")
+    f_number: float | None = Field(8.0, gt=0.5, lt=64, description="working aperture; typed in for a manual lens")
+    iso: int | None = Field(100, ge=25, le=102400)
+    widgets: dict[str, str] = Field(default_factory=dict)
+
+
+class ExposureSection(_Section):
+    """Limits of the metering loop, in stops and seconds. Defaults are those of the definition of exposure."""
+
+    aim: Literal["centre", "base"] = "centre"
+    max_takes: int = Field(3, ge=1, le=9)
+    too_high_stops: float = Field(1 / 3, gt=0, le=2)
+    too_low_stops: float = Field(2 / 3, gt=0, le=3)
+    first_s: float = Field(1 / 30, gt=0, description="shutter of the very first frame, when nothing is known")
+    shortest_s: float = Field(1 / 8000, gt=0)
+    longest_s: float = Field(8.0, gt=0)
+
+
+class SettleSection(_Section):
+    """The wait before each exposure: a fixed delay."""
+
+    delay_s: float = Field(0.5, ge=0, le=60)
+
+
+class ServerSection(_Section):
+    """Where the page is served. Loopback unless the command line says otherwise."""
+
+    host: str = "127.0.0.1"
+    port: int = Field(8377, ge=0, le=65535)
+
+
+class Settings(BaseSettings):
+    """All device settings."""
+
+    model_config = SettingsConfigDict(env_prefix="RIGD_", env_nested_delimiter="__", extra="forbid", frozen=True)
+
+    camera: CameraSection = CameraSection()
+    exposure: ExposureSection = ExposureSection()
+    settle: SettleSection = SettleSection()
+    server: ServerSection = ServerSection()
+
+    @classmethod
+    def settings_customise_sources(
+        cls,
+        settings_cls: type[BaseSettings],
+        init_settings: PydanticBaseSettingsSource,
+        env_settings: PydanticBaseSettingsSource,
+        dotenv_settings: PydanticBaseSettingsSource,
+        file_secret_settings: PydanticBaseSettingsSource,
+    ) -> tuple[PydanticBaseSettingsSource, ...]:
+        """The environment wins over the file; nothing else is read."""
+        return env_settings, init_settings
+
+
+def load_settings(path: Path | None = None) -> Settings:
+    """Settings from `path` (defaults alone if None), the environment on top.
+
+    Raises:
+        BadSetting: no such file, no TOML, an unknown word, or a value out of range; names section and word.
+    """
+    try:
+        values = tomllib.loads(path.read_text("utf-8")) if path else {}
+        return Settings(**values)
+    except OSError as error:
+        raise BadSetting(
+            f"The settings file {path} cannot be read.",
+            str(error.strerror),
+            "Check the path given with --config, or leave it out to use the defaults.",
+        ) from error
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise BadSetting(f"{path} is not valid TOML.", f"{error}.", "Correct that line and start again.") from error
+    except ValidationError as error:
+        raise _explained(path, error) from error
+
+
+def _explained(path: Path | None, error: ValidationError) -> BadSetting:
+    first = error.errors()[0]
+    where = ".".join(str(part) for part in first["loc"])
+    unknown = first["type"] == "extra_forbidden"
+    return BadSetting(
+        f"The setting {where} in {path or 'the environment'} " + ("is unknown." if unknown else "does not fit."),
+        "" if unknown else f"{first['msg']}: {first['input']!r}.",
+        f"Known words there: {', '.join(_known(first['loc']))}." if unknown else "Correct it and start again.",
+    )
+
+
+def _known(loc: tuple[int | str, ...]) -> list[str]:
+    section = Settings.model_fields.get(str(loc[0])) if len(loc) > 1 else None
+    kind = section.annotation if section else Settings
+    return sorted(kind.model_fields) if isinstance(kind, type) and issubclass(kind, BaseModel) else []

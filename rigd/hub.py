@@ -1,0 +1,133 @@
+"""Committed events to everybody who listens. Nothing is published before its commit; a slow listener waits for nobody.
+
+A listener reads the state first and applies only events with a higher `seq`: between the two nothing is lost.
+"""
+
+from __future__ import annotations
+
+import asyncio
+from collections import deque
+from collections.abc import AsyncIterator
+
+from msgspec import Struct
+
+from rigd.ledger import Ledger
+from rigd.model.events import AnyEvent, Committed
+from rigd.model.state import State
+
+
+class Vitals(Struct, frozen=True, tag="vitals"):
+    """What is not history: how the rig is at this moment. Never in the ledger.
+
+    `phase`: what the cycle is doing; `frames_left`: what the disk still holds; `battery_pct` 0-100."""
+
+    phase: str = "idle"
+    camera: str = ""
+    camera_ok: bool = False
+    ledger_ok: bool = True
+    live: bool = False
+    battery_pct: int | None = None
+    frames_left: int | None = None
+    free_bytes: int | None = None
+
+
+class Refused(Struct, frozen=True, tag="refused"):
+    """A command that was not carried out: it has its own sound."""
+
+    code: str
+    what: str
+    why: str
+    remedy: str
+    source: str = ""
+
+
+Notice = Vitals | Refused
+
+
+class Subscription:
+    """A bounded queue of one listener. It ends when the hub closes, or with `lagged` when the listener was too slow;
+    then it takes a new snapshot and subscribes again."""
+
+    def __init__(self, limit: int) -> None:
+        self.lagged = False
+        self._limit = limit
+        self._waiting: deque[Committed | Notice] = deque()
+        self._wake = asyncio.Event()
+        self._ended = False
+
+    def put(self, item: Committed | Notice) -> None:
+        """Add without waiting; over the limit the subscription ends."""
+        if len(self._waiting) >= self._limit:
+            self.lagged = True
+            self.end()
+            return
+        self._waiting.append(item)
+        self._wake.set()
+
+    def end(self) -> None:
+        self._ended = True
+        self._wake.set()
+
+    async def __aiter__(self) -> AsyncIterator[Committed | Notice]:
+        while True:
+            while self._waiting and not self.lagged:
+                yield self._waiting.popleft()
+            if self._ended:
+                return
+            self._wake.clear()
+            await self._wake.wait()
+
+
+class Hub:
+    """The way into the ledger and out of it."""
+
+    # A listener that is 512 events behind (a minute of work) is better served by a fresh snapshot.
+    LIMIT = 512
+
+    def __init__(self, ledger: Ledger) -> None:
+        self._ledger = ledger
+        self._listeners: set[Subscription] = set()
+        self.vitals = Vitals()
+
+    @property
+    def state(self) -> State:
+        """The fold of everything committed."""
+        return self._ledger.state
+
+    @property
+    def ledger(self) -> Ledger:
+        return self._ledger
+
+    async def append(self, *events: AnyEvent) -> tuple[Committed, ...]:
+        """Commit in one transaction, then publish. Raises what the ledger raises; then nothing is published."""
+        committed = await self._ledger.append(*events)
+        for one in committed:
+            self._publish(one)
+        return committed
+
+    def notice(self, notice: Notice) -> None:
+        """Tell the listeners something that is not history; vitals are kept for the next snapshot."""
+        if isinstance(notice, Vitals):
+            if notice == self.vitals:
+                return
+            self.vitals = notice
+        self._publish(notice)
+
+    def subscribe(self, limit: int = LIMIT) -> Subscription:
+        subscription = Subscription(limit)
+        self._listeners.add(subscription)
+        return subscription
+
+    def leave(self, subscription: Subscription) -> None:
+        self._listeners.discard(subscription)
+
+    def close(self) -> None:
+        """End every subscription."""
+        for listener in tuple(self._listeners):
+            listener.end()
+
+    def _publish(self, item: Committed | Notice) -> None:
+        for listener in tuple(self._listeners):
+            listener.put(item)
+            if listener.lagged:
+                self._listeners.discard(listener)
