@@ -167,7 +167,8 @@ def _stored(state: State, e: ev.Stored) -> State:
 
 
 def _judged(state: State, e: ev.Judged) -> State:
-    state = _done_with(_changed_take(state, e.take_id, stage=Stage.JUDGED, verdict=e.verdict), e.take_id)
+    judged = _changed_take(state, e.take_id, stage=Stage.JUDGED, verdict=e.verdict, decision=e.decision)
+    state = _done_with(judged, e.take_id)
     carried = e.next_shutter_s if e.next_shutter_s is not None else state.next_shutter_s
     return replace(state, next_shutter_s=carried)
 

@@ -89,10 +89,10 @@ class State(Struct, frozen=True):
     def target(self) -> str | None:
         """The one thing that a trigger would take now, as `strip#place` (`new#1`: the first frame of a strip that
         nobody has announced). None where no roll is open. A command carries it; a stale one is refused."""
-        if self.roll is None or self.roll.closed:
-            return None
         if self.frame is not None:
             return f"{self.frame.frame.strip_id}#{self.frame.frame.place}"
+        if self.roll is None or self.roll.closed:
+            return None
         return f"{self.strip_id}#{self.next_place}" if self.strip_id and self.next_place else "new#1"
 
     def roll_of(self, frame_id: str) -> RollState | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from msgspec import Struct
 
-from rigd.model.words import BaseType, Colour, Emulsion, Film, Purpose, Quality, Stage, Tone
+from rigd.model.words import BaseType, Colour, Decision, Emulsion, Film, Purpose, Quality, Stage, Tone
 
 
 class Job(Struct, frozen=True):
@@ -128,5 +128,6 @@ class Take(Struct, frozen=True):
     sha256: str = ""
     bytes: int = 0
     verdict: Verdict | None = None
+    decision: Decision | None = None
     verified: bool = False
     lost_why: str = ""
