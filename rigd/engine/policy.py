@@ -114,7 +114,12 @@ def _badness(verdict: Verdict) -> tuple[int, float]:
 
 
 def first_exposure(
-    known_s: float | None, first_s: float, menu: Sequence[Choice], limits: Limits, f_number: float | None, iso: int | None
+    known_s: float | None,
+    first_s: float,
+    menu: Sequence[Choice],
+    limits: Limits,
+    f_number: float | None,
+    iso: int | None,
 ) -> Exposure:
     """The exposure to begin a frame with: the last corrected time, or the setting while nothing is known."""
     choice = pick(menu, known_s or first_s, limits.shortest_s, limits.longest_s).choice

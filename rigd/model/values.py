@@ -104,9 +104,10 @@ class Level(Struct, frozen=True):
 
 
 class Verdict(Struct, frozen=True):
-    """What judging found: of the film, of the take, and in one plain sentence why. `numbers` led to it."""
+    """What judging found: of the film (None: it could not be told), of the take, and in one plain sentence why.
+    `numbers` led to it."""
 
-    film: Film
+    film: Film | None
     take: Quality
     why: str
     level: Level | None = None

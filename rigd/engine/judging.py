@@ -1,0 +1,124 @@
+"""Judge a stored take, let the policy rule on it, and commit both together with what follows."""
+
+from __future__ import annotations
+
+import asyncio
+from pathlib import Path
+
+from rigd.engine.pictures import make_pair
+from rigd.engine.places import next_place, roll_is_full
+from rigd.engine.policy import Ruling, rule
+from rigd.engine.rig import Rig
+from rigd.engine.steps import Safe
+from rigd.errors import RawUnreadable
+from rigd.imaging import Asked, Judgement, judge, open_raw
+from rigd.imaging.raw import Raw
+from rigd.model.events import Advanced, AnyEvent, Judged, KeeperChosen, RollClosed
+from rigd.model.state import RollState
+from rigd.model.values import Take, Verdict
+from rigd.model.words import Colour, Decision, Film, Quality, Stage, Tone
+
+
+class Judging:
+    """The judge's bench. `cycle_from`: takes with a higher number than this belong to the cycle in hand."""
+
+    def __init__(self, rig: Rig) -> None:
+        self._rig = rig
+        self._later: set[asyncio.Task[None]] = set()
+        self.cycle_from = 0
+
+    async def read(self, path: Path) -> Raw | RawUnreadable:
+        """Decode in a thread. An unreadable file is a finding, not a crash."""
+        try:
+            return await asyncio.to_thread(open_raw, path)
+        except RawUnreadable as error:
+            return error
+
+    async def judge(self, safe: Safe, raw: Raw | RawUnreadable | None = None) -> Ruling:
+        """Judge the file of a take of a frame and commit verdict, ruling, keeper and advance in one transaction."""
+        rig = self._rig
+        rig.phase("judge")
+        if raw is None or isinstance(raw, RawUnreadable):
+            # The name changed while it was being opened, or it is broken: the final name settles it.
+            raw = await self.read(safe.path)
+        take = rig.state.take(safe.take_id)
+        assert take is not None
+        roll = rig.state.roll_of(take.frame_id) if take.frame_id else None
+        if isinstance(raw, RawUnreadable):
+            verdict, correction = _unreadable(raw), 0.0
+        else:
+            judgement = await asyncio.to_thread(judge, raw, self._asked(take, roll))
+            verdict, correction = judgement.verdict, judgement.correction_stops
+            self._draw_later(take, roll, raw, judgement)
+        menu = rig.body.shutters if rig.body else ()
+        ruling = rule(take, verdict, correction, self._earlier(take, roll), menu, rig.limits)
+        await rig.hub.append(*self._outcome(take, roll, verdict, ruling))
+        return ruling
+
+    async def close(self) -> None:
+        """Wait for pictures that are still being drawn."""
+        await asyncio.gather(*self._later, return_exceptions=True)
+
+    def _asked(self, take: Take, roll: RollState | None) -> Asked:
+        state = self._rig.state
+        lamp = state.lamp
+        assert roll is not None, "only takes of frames are judged for exposure"
+        return Asked(
+            film_format=roll.roll.film_format,
+            tone=roll.roll.tone,
+            colour=roll.roll.colour,
+            exposure=take.want,
+            px_per_mm=state.setup.px_per_mm if state.setup else None,
+            lamp_1s=lamp.level_1s if lamp else None,
+            base_1s=_base_so_far(roll),
+            aim=self._rig.aim,
+        )
+
+    def _earlier(self, take: Take, roll: RollState | None) -> list[Take]:
+        if roll is None or take.frame_id is None:
+            return []
+        ids = [i for i in roll.frames[take.frame_id].takes if i != take.take_id and number_of(i) > self.cycle_from]
+        return [roll.takes[i] for i in ids if roll.takes[i].stage is Stage.JUDGED]
+
+    def _outcome(self, take: Take, roll: RollState | None, verdict: Verdict, ruling: Ruling) -> list[AnyEvent]:
+        events: list[AnyEvent] = [Judged(take.take_id, verdict, ruling.decision, ruling.why, ruling.carry_s)]
+        if roll is None or take.frame_id is None or ruling.keeper is None:
+            return events
+        kept = verdict if ruling.keeper == take.take_id else roll.takes[ruling.keeper].verdict
+        film = (kept.film if kept else None) or Film.PICTURE
+        events.append(KeeperChosen(take.frame_id, (ruling.keeper,), film))
+        if ruling.decision is Decision.KEEP:
+            events.append(Advanced(take.frame_id, next_place(roll, take.frame_id)))
+            if roll_is_full(roll, take.frame_id):
+                events.append(RollClosed(roll.roll.roll_id))
+        return events
+
+    def _draw_later(self, take: Take, roll: RollState | None, raw: Raw, judgement: Judgement) -> None:
+        tone = roll.roll.tone if roll else Tone.NEGATIVE
+        colour = roll.roll.colour if roll else Colour.MONO
+
+        async def draw() -> None:
+            self._rig.pictures.keep(take.take_id, await asyncio.to_thread(make_pair, raw, tone, colour))
+
+        task = asyncio.create_task(draw(), name=f"draw {take.take_id}")
+        self._later.add(task)
+        task.add_done_callback(self._later.discard)
+
+
+def number_of(take_id: str) -> int:
+    """The number in a take's id."""
+    return int(take_id.rpartition("-")[2])
+
+
+def _unreadable(error: RawUnreadable) -> Verdict:
+    return Verdict(None, Quality.SUSPECT, f"{error.what} {error.why}".strip())
+
+
+def _base_so_far(roll: RollState) -> tuple[float, float, float] | None:
+    """The clearest base seen on this roll, for 1 s, from the numbers of its verdicts."""
+    found = [
+        (n["base_1s_r"], n["base_1s_g"], n["base_1s_b"])
+        for t in roll.takes.values()
+        if t.verdict and "base_1s_g" in (n := t.verdict.numbers)
+    ]
+    return sorted(found, key=lambda b: b[1])[len(found) // 2] if found else None

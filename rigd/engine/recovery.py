@@ -1,0 +1,102 @@
+"""After a crash or a lost camera: every half-finished take has one defined way to its end.
+
+intended: the card tells whether the shutter opened; exposed: fetch; fetched: fetch again; stored: judge.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+
+from rigd.engine.rig import Rig
+from rigd.engine.taking import Taking
+from rigd.model.events import CameraJoined, Exposed
+from rigd.model.state import State
+from rigd.model.values import CardFile, Take
+from rigd.model.words import Stage
+
+# The camera writes whole seconds and its clock was compared once: what lies this much before the intent can still
+# be the shot in question.
+_CLOCK_SLACK = timedelta(seconds=3)
+
+
+class Recovery:
+    """Reconciles the ledger with the card."""
+
+    def __init__(self, rig: Rig, taking: Taking) -> None:
+        self._rig = rig
+        self._taking = taking
+
+    async def join(self) -> None:
+        """Connect the camera and record which one it is.
+
+        Raises:
+            CameraMissing, CameraHeld, ...: what the driver says.
+        """
+        self._rig.body = await self._rig.camera.connect()
+        await self._recorded()
+
+    async def rejoin(self) -> None:
+        """Climb the reconnect ladder. Raises CameraMissing at its end."""
+        self._rig.body = None
+        self._rig.body = await self._rig.camera.recover()
+        await self._recorded()
+
+    async def reconcile(self) -> Take | None:
+        """Bring the take in hand to its end; the take as it stands afterwards, None if there was none."""
+        take = self._working()
+        if take is None:
+            return None
+        if take.stage is Stage.INTENDED:
+            take = await self._claimed(take)
+        if take.stage is Stage.LOST:
+            return take
+        if take.stage in (Stage.EXPOSED, Stage.FETCHED) and not await self._on_card(take):
+            await self._taking.lose(take.take_id, "Its file is on the card no more.")
+            return self._rig.state.take(take.take_id)
+        return await self._taking.finish(take)
+
+    def _working(self) -> Take | None:
+        state = self._rig.state
+        return state.take(state.working) if state.working else None
+
+    async def _claimed(self, take: Take) -> Take:
+        """Look on the card for the shot that was intended. Exactly one new file that fits is it; else it is lost."""
+        known = claimed_names(self._rig.state)
+        since = await self._intended_at(take.take_id)
+        fresh = [f for f in await self._rig.card.items() if (f.folder, f.name) not in known and self._fits(f, since)]
+        if len(fresh) == 1:
+            await self._rig.hub.append(Exposed(take.take_id, take.want.shutter_s, (fresh[0],)))
+        else:
+            why = "The shutter never opened." if not fresh else "More than one file could be it; all stay on the card."
+            await self._taking.lose(take.take_id, why)
+        found = self._rig.state.take(take.take_id)
+        assert found is not None
+        return found
+
+    def _fits(self, file: CardFile, since: datetime) -> bool:
+        offset = self._rig.body.clock_offset_s if self._rig.body else None
+        if file.taken is None or offset is None:
+            return True
+        taken = datetime.fromisoformat(file.taken).replace(tzinfo=since.tzinfo) - timedelta(seconds=offset)
+        return taken >= since - _CLOCK_SLACK
+
+    async def _intended_at(self, take_id: str) -> datetime:
+        """When the exposure was intended: it is near the end of the ledger."""
+        events = await self._rig.hub.ledger.read(after=max(0, self._rig.state.seq - 50))
+        hits = [c.at for c in events if getattr(c.event, "take_id", None) == take_id]
+        return hits[0] if hits else self._rig.clock.now()
+
+    async def _on_card(self, take: Take) -> bool:
+        there = {(f.folder, f.name) for f in await self._rig.card.items()}
+        return all((f.folder, f.name) in there for f in take.files)
+
+    async def _recorded(self) -> None:
+        body, state = self._rig.body, self._rig.state
+        if body and (body.model, body.serial) != (state.camera, state.serial):
+            await self._rig.hub.append(CameraJoined(body.model, body.serial, body.clock_offset_s))
+
+
+def claimed_names(state: State) -> set[tuple[str, str]]:
+    """Folder and name of every card file that belongs to a take already."""
+    takes = [*state.loose.values(), *(t for r in state.rolls.values() for t in r.takes.values())]
+    return {(f.folder, f.name) for t in takes for f in t.files}

@@ -1,0 +1,158 @@
+"""One take, from the intent to the judgement: each step appends one event, and each can be gone on from after a crash.
+
+    intended -> exposed -> fetched -> stored -> judged
+"""
+
+from __future__ import annotations
+
+import asyncio
+from pathlib import Path
+
+from rigd.engine.judging import Judging
+from rigd.engine.rig import Rig
+from rigd.engine.steps import Closed, InSpool, Safe
+from rigd.errors import CameraLost, StoreError
+from rigd.model.events import Exposed, ExposureIntended, Fetched, Stored, TakeLost, Unclaimed
+from rigd.model.values import CardFile, Exposure, Take
+from rigd.model.words import Purpose, Stage
+from rigd.ports import Shot
+from rigd.store.naming import raw_name
+
+# Takes without a frame (open gate, dark, base) lie in a folder of their own.
+SETUP_FOLDER = "set-up"
+
+
+class Taking:
+    """Makes takes with one rig."""
+
+    def __init__(self, rig: Rig, judging: Judging) -> None:
+        self._rig = rig
+        self._judging = judging
+
+    async def expose(self, frame_id: str | None, purpose: Purpose, want: Exposure) -> Take:
+        """Set the camera, commit the intent, release the shutter, commit what came of it.
+
+        Raises:
+            CameraLost: the shot is unknown; the take stays `intended` until it is reconciled with the card.
+        """
+        rig = self._rig
+        in_force = await rig.camera.apply(want)
+        number = self._next_number(frame_id)
+        take_id = f"t-{rig.state.take_count + 1:06d}"
+        rig.phase("expose")
+        await rig.hub.append(ExposureIntended(take_id, frame_id, purpose, number, in_force))
+        shot = await self._shoot(take_id)
+        await rig.hub.append(Exposed(take_id, shot.seconds, shot.files))
+        await self._set_strays_aside(shot.strays)
+        return self._take(take_id)
+
+    async def finish(self, take: Take) -> Take:
+        """Bring a take from wherever it stands to `judged`. The stages before are committed already.
+
+        Raises:
+            CameraLost, StoreError: the take stays at its stage and can be finished later.
+        """
+        safe: Safe | None = None
+        part: InSpool | None = None
+        if take.stage is Stage.EXPOSED:
+            part = await self._fetch(Closed(take.take_id, take.files))
+        elif take.stage is Stage.FETCHED:
+            part = await self._fetch_again(take)
+        if part is not None:
+            return await self._store_and_judge(part)
+        if take.stage is Stage.STORED:
+            safe = Safe(take.take_id, self._rig.store.root / take.path, take.want)
+            await self._judging.judge(safe)
+        return self._take(take.take_id)
+
+    async def lose(self, take_id: str, why: str) -> None:
+        """Record that an intended exposure left no file."""
+        await self._rig.hub.append(TakeLost(take_id, why))
+
+    # -- steps ---------------------------------------------------------------------------------------------------
+
+    async def _shoot(self, take_id: str) -> Shot:
+        shot = await self._rig.camera.shoot(1)
+        if not shot.files:
+            raise CameraLost(
+                "The camera released, but no file arrived.",
+                "The event of the new file is missing.",
+                "Press Recover: the card is searched for it.",
+            )
+        return shot
+
+    async def _fetch(self, closed: Closed) -> InSpool:
+        rig = self._rig
+        rig.phase("fetch")
+        part = await asyncio.to_thread(rig.store.part_path, self.folder(closed.take_id), closed.take_id)
+        try:
+            size = await rig.camera.fetch(closed.files[0], part)
+        except Exception:
+            await asyncio.to_thread(rig.store.erase_part, part)
+            raise
+        await rig.hub.append(Fetched(closed.take_id, str(part.relative_to(rig.store.root)), size))
+        return InSpool(closed.take_id, part, size)
+
+    async def _fetch_again(self, take: Take) -> InSpool:
+        part = self._rig.store.part_path(self.folder(take.take_id), take.take_id)
+        await asyncio.to_thread(self._rig.store.erase_part, part)
+        return await self._fetch(Closed(take.take_id, take.files))
+
+    async def _store_and_judge(self, spooled: InSpool) -> Take:
+        """Hash and make durable while the raw is decoded beside it; the events keep their order."""
+        take = self._take(spooled.take_id)
+        reading = asyncio.create_task(self._judging.read(spooled.part), name=f"read {take.take_id}")
+        try:
+            safe = await self._store(spooled, take)
+        except BaseException:
+            reading.cancel()
+            await asyncio.gather(reading, return_exceptions=True)
+            raise
+        await self._judging.judge(safe, await reading)
+        return self._take(take.take_id)
+
+    async def _store(self, spooled: InSpool, take: Take) -> Safe:
+        rig = self._rig
+        rig.phase("store")
+        folder, name = self.folder(take.take_id), self.name(take)
+        try:
+            kept = await asyncio.to_thread(rig.store.secure, spooled.part, folder, name, take.files[0].bytes)
+        except StoreError:
+            await asyncio.to_thread(rig.store.erase_part, spooled.part)
+            raise
+        await rig.hub.append(Stored(take.take_id, kept.path, kept.sha256, kept.bytes))
+        return Safe(take.take_id, rig.store.root / kept.path, take.want)
+
+    async def _set_strays_aside(self, strays: tuple[CardFile, ...]) -> None:
+        for number, stray in enumerate(strays, 1):
+            part = self._rig.store.part_path(SETUP_FOLDER, f"stray-{self._rig.state.seq}-{number}")
+            await self._rig.camera.fetch(stray, part)
+            path = await asyncio.to_thread(self._rig.store.set_aside, part, stray.name, "nobody asked for it")
+            await self._rig.hub.append(Unclaimed(path, stray.name, stray.bytes or 0, "It arrived without a trigger."))
+
+    # -- names ---------------------------------------------------------------------------------------------------
+
+    def folder(self, take_id: str) -> str:
+        """The folder (relative to the job's) that a take's file lies in."""
+        frame_id = self._take(take_id).frame_id
+        roll = self._rig.state.roll_of(frame_id) if frame_id else None
+        return roll.roll.folder if roll else SETUP_FOLDER
+
+    def name(self, take: Take) -> str:
+        """The file's own name: roll, strip, place and number of the take; never the camera's."""
+        extension = Path(take.files[0].name).suffix.lower() or ".raw"
+        roll = self._rig.state.roll_of(take.frame_id) if take.frame_id else None
+        if roll is None or take.frame_id is None:
+            return f"{take.purpose}-{take.take_id}{extension}"
+        frame = roll.frames[take.frame_id].frame
+        strip = roll.strips[frame.strip_id]
+        return raw_name(roll.roll.label, strip.number, frame.place, take.number, take.purpose, extension)
+
+    def _next_number(self, frame_id: str | None) -> int:
+        roll = self._rig.state.roll_of(frame_id) if frame_id else None
+        return len(roll.frames[frame_id].takes) + 1 if roll and frame_id else len(self._rig.state.loose) + 1
+
+    def _take(self, take_id: str) -> Take:
+        take = self._rig.state.take(take_id)
+        assert take is not None, f"take {take_id} was committed and must be known"
+        return take
