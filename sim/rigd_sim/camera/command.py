@@ -1,0 +1,97 @@
+"""Runs the simulated camera as a process: scene, body, responder and control socket in one event loop."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import signal
+from argparse import Namespace
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from datetime import timedelta
+
+from rigd_sim.camera.arguments import Address, parser
+from rigd_sim.camera.body import Body, BodySpec
+from rigd_sim.camera.clock import SceneClock
+from rigd_sim.camera.medium import InFolder, InMemory
+from rigd_sim.camera.responder import Responder
+from rigd_sim.camera.verbs import CameraVerbs, camera_truth, scene_verbs
+from rigd_sim.camera.watch import parent_gone, stdin_closed
+from rigd_sim.control.server import ControlServer, Verb
+from rigd_sim.scene import Scene, SceneSpec
+from rigd_sim.scene.spec import SENSORS
+
+
+def main(arguments: list[str]) -> int:
+    options = parser().parse_args(arguments)
+    asyncio.run(run(options))
+    return 0
+
+
+async def run(options: Namespace) -> None:
+    """Serve until told to stop."""
+    stop = asyncio.Event()
+    for number in (signal.SIGTERM, signal.SIGINT):
+        asyncio.get_running_loop().add_signal_handler(number, stop.set)
+    clock = SceneClock(options.speed)
+    scene = await asyncio.to_thread(Scene, scene_spec(options), clock.now)
+    body = Body(body_spec(options), scene, clock)
+    responder = Responder(body)
+    host, *ports = options.listen
+    where = Address(host, *responder.open(host, *ports))
+    try:
+        async with _control(options, scene, body, responder, where, stop), _ends_with_parent(options, stop):
+            ready = {"ready": True, "camera": str(where), "control": options.control and str(options.control)}
+            print(json.dumps(ready), flush=True)
+            await stop.wait()
+    finally:
+        await responder.close()
+        await body.close()
+
+
+@asynccontextmanager
+async def _control(
+    options: Namespace, scene: Scene, body: Body, responder: Responder, where: Address, stop: asyncio.Event
+) -> AsyncIterator[None]:
+    if options.control is None:
+        yield
+        return
+    truth: dict[str, Verb] = {"truth": lambda: scene.truth() | {"camera": camera_truth(body)}}
+    verbs = scene_verbs(scene) | CameraVerbs(body, responder, where, stop).table() | truth
+    server = ControlServer(options.control, verbs)
+    await server.open()
+    try:
+        yield
+    finally:
+        await server.close()
+
+
+@asynccontextmanager
+async def _ends_with_parent(options: Namespace, stop: asyncio.Event) -> AsyncIterator[None]:
+    watches = []
+    if options.until_stdin_closes:
+        watches.append(asyncio.ensure_future(stdin_closed(stop)))
+    if options.parent_pid is not None:
+        watches.append(asyncio.ensure_future(parent_gone(options.parent_pid, stop)))
+    try:
+        yield
+    finally:
+        for watch in watches:
+            watch.cancel()
+        await asyncio.gather(*watches, return_exceptions=True)
+
+
+def scene_spec(options: Namespace) -> SceneSpec:
+    return SceneSpec(
+        megapixels=options.megapixels, film_format=options.film_format, tone=options.tone, colour=options.colour,
+        frames=options.frames, strip=options.strip, seed=options.seed, script=options.script,
+    )  # fmt: skip
+
+
+def body_spec(options: Namespace) -> BodySpec:
+    width, height = SENSORS[options.megapixels]
+    return BodySpec(
+        width, height, options.serial, options.compression, options.live_gain, options.card_megabytes << 20,
+        options.first_number, timedelta(seconds=options.clock_offset),
+        InFolder(options.card_folder) if options.card_folder else InMemory(),
+    )  # fmt: skip
