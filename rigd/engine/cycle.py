@@ -26,19 +26,21 @@ class Cycle:
         self.recovery = Recovery(rig, self.taking)
         self.halted = False
 
-    async def begin(self, order: Order) -> Placed:
-        """Commit the trigger with what it is for; from here on the frame has its permanent id.
-
-        Raises:
-            StaleCommand: the order meant another target than the current one.
-        """
+    def check(self, order: Order) -> None:
+        """Raises StaleCommand if the order means another target than the current one, NotReady if there is none."""
         state = self._rig.state
+        placing(state)
         if order.target is not None and order.target != state.target:
             raise StaleCommand(
                 "That was meant for another frame.",
                 f"It named {order.target}, but {state.target} lies in the gate.",
                 "Look at the page and trigger again.",
             )
+
+    async def begin(self, order: Order) -> Placed:
+        """Commit the trigger with what it is for; from here on the frame has its permanent id. Raises as `check`."""
+        self.check(order)
+        state = self._rig.state
         found = placing(state)
         trigger = Triggered(found.placed.frame.frame_id, order.source, order.purpose, order.nonce)
         self.judging.cycle_from = state.take_count

@@ -65,6 +65,13 @@ class Taking:
             await self._judging.judge(safe)
         return self._take(take.take_id)
 
+    async def flat(self, want: Exposure) -> Take:
+        """One exposure of the open gate, stored and not judged."""
+        take = await self.expose(None, Purpose.FLAT, want)
+        part = await self._fetch(Closed(take.take_id, take.files))
+        await self._store(part, self._take(take.take_id))
+        return self._take(take.take_id)
+
     async def lose(self, take_id: str, why: str) -> None:
         """Record that an intended exposure left no file."""
         await self._rig.hub.append(TakeLost(take_id, why))

@@ -167,7 +167,9 @@ def _stored(state: State, e: ev.Stored) -> State:
 
 
 def _judged(state: State, e: ev.Judged) -> State:
-    judged = _changed_take(state, e.take_id, stage=Stage.JUDGED, verdict=e.verdict, decision=e.decision)
+    judged = _changed_take(
+        state, e.take_id, stage=Stage.JUDGED, verdict=e.verdict, decision=e.decision, why=e.why
+    )
     state = _done_with(judged, e.take_id)
     carried = e.next_shutter_s if e.next_shutter_s is not None else state.next_shutter_s
     return replace(state, next_shutter_s=carried)

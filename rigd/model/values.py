@@ -130,5 +130,6 @@ class Take(Struct, frozen=True):
     bytes: int = 0
     verdict: Verdict | None = None
     decision: Decision | None = None
+    why: str = ""
     verified: bool = False
     lost_why: str = ""
