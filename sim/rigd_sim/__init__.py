@@ -1,0 +1,1 @@
+"""Simulated devices for rigd: one scene that all of them look at, and a wire dialect for each."""

@@ -1,0 +1,121 @@
+"""The sensor: light to numbers, with shot noise, read noise, black level and clipping.
+
+A field holds the light of every pixel as a code, the square root of its flux: sqrt makes shot noise even, so 16 bits
+hold a range of 10^9 without a step that shows. With s = sqrt(electrons) and Gaussian noises n1, n2 of unit width
+
+    electrons = s (s + n1) + r n2
+
+has the mean s^2, the variance s^2 + r^2 of shot and read noise.
+"""
+
+from __future__ import annotations
+
+import math
+from concurrent.futures import Executor
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from rigd_sim.scene.noise import gaussian_tile
+
+BLACK = 512
+WHITE = 16383
+"""14 bits; black level well above zero, so that read noise is not cut off."""
+FULL_WELL = 50_000.0
+"""Electrons at white, ISO 100: usual for a full-frame sensor."""
+READ_NOISE = 3.0
+"""Electrons rms."""
+CFA = (0.58, 1.0, 0.74)
+"""Red, green, blue sensitivity under the lamp, relative to green (RGGB)."""
+
+REFERENCE_SECONDS, REFERENCE_F_NUMBER, REFERENCE_ISO = 1 / 30, 8.0, 100
+REFERENCE_FILL = 1.45
+"""The bare lamp at the reference exposure fills green to 1.45 x white, so film (half of it at best) is about right."""
+FLUX_TOP = 1.6
+"""Flux of the highest code, relative to the bare lamp's middle."""
+CODE_TOP = 65535.0
+BLOCK_ROWS = 128
+"""Rows handled at a time: small enough to stay in the cache."""
+
+
+@dataclass(frozen=True)
+class Exposure:
+    """What the camera was set to, and the lamp's mean level over it."""
+
+    seconds: float
+    f_number: float
+    iso: int
+    light: float = 1.0
+
+    @property
+    def electrons(self) -> float:
+        """Electrons that the bare lamp's middle leaves in a green pixel, were the well endless."""
+        stops = (self.seconds / REFERENCE_SECONDS) * (REFERENCE_F_NUMBER / self.f_number) ** 2
+        return FULL_WELL * REFERENCE_FILL * stops * self.light
+
+    @property
+    def gain(self) -> float:
+        """Raw numbers for one electron."""
+        return (WHITE - BLACK) / FULL_WELL * self.iso / REFERENCE_ISO
+
+
+def encode_flux(flux: NDArray[np.float32]) -> NDArray[np.uint16]:
+    """Codes of a flux (bare lamp = 1.0), same shape."""
+    root = cv2.sqrt(np.maximum(flux, 0.0))
+    return cv2.addWeighted(root, CODE_TOP / math.sqrt(FLUX_TOP), root, 0.0, 0.0, dtype=cv2.CV_16U)  # type: ignore[return-value]
+
+
+def decode_flux(codes: NDArray[np.uint16]) -> NDArray[np.float32]:
+    """Flux of these codes, same shape."""
+    root = codes.astype(np.float32) * np.float32(math.sqrt(FLUX_TOP) / CODE_TOP)
+    return root * root
+
+
+class Sensor:
+    """Reads fields out. One instance a scene; `expose` may be called from one thread at a time."""
+
+    _SLACK = (61, 509)  # offsets (primes) at which the noise tile may be laid
+
+    def __init__(self, width: int, height: int, seed: int, pool: Executor) -> None:
+        self._shape = (height, width)
+        self._seed = seed
+        self._pool = pool
+        self._tile = gaussian_tile(seed, BLOCK_ROWS + self._SLACK[0], width + self._SLACK[1])
+        self._count = 0
+
+    def expose(self, field: NDArray[np.uint16], exposure: Exposure) -> NDArray[np.uint16]:
+        """The mosaic (H, W) uint16, BLACK..WHITE, of a field of codes (H, W) uint16."""
+        self._count += 1
+        rng = np.random.default_rng([self._seed, 31, self._count])
+        out = np.empty(self._shape, np.uint16)
+        starts = range(0, self._shape[0], BLOCK_ROWS)
+        offsets = rng.integers(0, [*self._SLACK, *self._SLACK], (len(starts), 4))
+        jobs = [
+            self._pool.submit(self._block, field, out, row, exposure, offset)
+            for row, offset in zip(starts, offsets, strict=True)
+        ]
+        for job in jobs:
+            job.result()
+        return out
+
+    def _block(
+        self,
+        field: NDArray[np.uint16],
+        out: NDArray[np.uint16],
+        row: int,
+        exposure: Exposure,
+        offset: NDArray[np.int64],
+    ) -> None:
+        """One band of rows: mean and noise, scaled to raw numbers, rounded and clipped."""
+        codes = field[row : row + BLOCK_ROWS]
+        rows, columns = codes.shape
+        shot, read = (self._tile[r : r + rows, c : c + columns] for r, c in (offset[:2], offset[2:]))
+        root_gain = math.sqrt(exposure.gain)
+        scale = math.sqrt(exposure.electrons * FLUX_TOP) * root_gain / CODE_TOP
+        root = cv2.multiply(codes, scale, dtype=cv2.CV_32F)
+        noisy = cv2.scaleAdd(shot, root_gain, root)
+        cv2.multiply(root, noisy, dst=noisy)
+        band = cv2.addWeighted(noisy, 1.0, read, READ_NOISE * exposure.gain, float(BLACK), dtype=cv2.CV_16U)
+        cv2.min(band, WHITE, dst=out[row : row + rows])
