@@ -52,25 +52,22 @@ class Taking:
         Raises:
             CameraLost, StoreError: the take stays at its stage and can be finished later.
         """
-        safe: Safe | None = None
         part: InSpool | None = None
         if take.stage is Stage.EXPOSED:
             part = await self._fetch(Closed(take.take_id, take.files))
         elif take.stage is Stage.FETCHED:
             part = await self._fetch_again(take)
-        if part is not None:
-            return await self._store_and_judge(part)
-        if take.stage is Stage.STORED:
-            safe = Safe(take.take_id, self._rig.store.root / take.path, take.want)
-            await self._judging.judge(safe)
+        if part is not None and take.frame_id is None:
+            await self._store(part, take)
+        elif part is not None:
+            await self._store_and_judge(part)
+        elif take.stage is Stage.STORED and take.frame_id is not None:
+            await self._judging.judge(Safe(take.take_id, self._rig.store.root / take.path, take.want))
         return self._take(take.take_id)
 
     async def flat(self, want: Exposure) -> Take:
         """One exposure of the open gate, stored and not judged."""
-        take = await self.expose(None, Purpose.FLAT, want)
-        part = await self._fetch(Closed(take.take_id, take.files))
-        await self._store(part, self._take(take.take_id))
-        return self._take(take.take_id)
+        return await self.finish(await self.expose(None, Purpose.FLAT, want))
 
     async def lose(self, take_id: str, why: str) -> None:
         """Record that an intended exposure left no file."""
@@ -105,7 +102,7 @@ class Taking:
         await asyncio.to_thread(self._rig.store.erase_part, part)
         return await self._fetch(Closed(take.take_id, take.files))
 
-    async def _store_and_judge(self, spooled: InSpool) -> Take:
+    async def _store_and_judge(self, spooled: InSpool) -> None:
         """Hash and make durable while the raw is decoded beside it; the events keep their order."""
         take = self._take(spooled.take_id)
         reading = asyncio.create_task(self._judging.read(spooled.part), name=f"read {take.take_id}")
@@ -116,7 +113,6 @@ class Taking:
             await asyncio.gather(reading, return_exceptions=True)
             raise
         await self._judging.judge(safe, await reading)
-        return self._take(take.take_id)
 
     async def _store(self, spooled: InSpool, take: Take) -> Safe:
         rig = self._rig

@@ -163,7 +163,9 @@ def _fetched(state: State, e: ev.Fetched) -> State:
 
 
 def _stored(state: State, e: ev.Stored) -> State:
-    return _changed_take(state, e.take_id, stage=Stage.STORED, path=e.path, sha256=e.sha256, bytes=e.bytes)
+    state = _changed_take(state, e.take_id, stage=Stage.STORED, path=e.path, sha256=e.sha256, bytes=e.bytes)
+    # A take of no frame is not judged for exposure: safe is its end.
+    return _done_with(state, e.take_id) if e.take_id in state.loose else state
 
 
 def _judged(state: State, e: ev.Judged) -> State:

@@ -1,0 +1,40 @@
+"""What an operation may touch."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from rigd.engine.aftercare import Aftercare
+from rigd.engine.runner import Runner
+from rigd.errors import NotReady
+from rigd.hub import Hub
+from rigd.model.state import State
+from rigd.ports import Clock
+from rigd.store import Store
+
+
+@dataclass
+class Desk:
+    """The open job folder with its ledger and store, and the engine where a camera is asked for."""
+
+    hub: Hub
+    store: Store
+    clock: Clock
+    runner: Runner | None = None
+    aftercare: Aftercare | None = None
+
+    @property
+    def root(self) -> Path:
+        """The job's folder."""
+        return self.store.root
+
+    @property
+    def state(self) -> State:
+        return self.hub.state
+
+    def engine(self) -> Runner:
+        """The engine, or a clear word that this desk works without a camera."""
+        if self.runner is None:
+            raise NotReady("No camera is in use here.", "This desk was opened for the ledger alone.", "Start: rigd run.")
+        return self.runner

@@ -1,0 +1,95 @@
+"""Verbs that only look: status, pictures, checks, reading files back."""
+
+from __future__ import annotations
+
+import asyncio
+
+from msgspec import Struct
+
+from rigd.engine.pictures import pair_from_file
+from rigd.errors import NotFound, StoreError
+from rigd.hub import Vitals
+from rigd.model.events import Damaged, Verified
+from rigd.model.state import RollState, State
+from rigd.model.tally import Tally
+from rigd.model.tally import tally as count
+from rigd.model.values import Take
+from rigd.model.words import Colour, Stage, Tone
+from rigd.operations.desk import Desk
+
+
+class Status(Struct, frozen=True):
+    """All at one moment: the fold, the current roll's tally, the rig's vitals."""
+
+    state: State
+    tally: Tally | None
+    vitals: Vitals
+
+
+class VerifyLine(Struct, frozen=True):
+    """One file: `ok`, or what is wrong with it and what to do."""
+
+    take_id: str
+    path: str
+    ok: bool
+    why: str = ""
+
+
+class VerifyReport(Struct, frozen=True):
+    files: int
+    bad: int
+    lines: tuple[VerifyLine, ...]
+
+
+async def status(desk: Desk) -> Status:
+    """How everything stands."""
+    roll = desk.state.roll
+    return Status(desk.state, count(roll) if roll else None, desk.hub.vitals)
+
+
+async def picture(desk: Desk, *, take_id: str, tone: Tone) -> bytes:
+    """A small JPEG of a take, as it lies on the light table or as a positive.
+
+    Raises:
+        NotFound: no such take, or it has no file yet. RawUnreadable: its file cannot be decoded.
+    """
+    take = desk.state.take(take_id)
+    if take is None or not take.path:
+        raise NotFound(f"There is no picture of take {take_id}.", "", "Choose a take that is stored.")
+    known = desk.runner.rig.pictures.known(take_id) if desk.runner else None
+    if known is None:
+        roll = desk.state.roll_of(take.frame_id) if take.frame_id else None
+        film_tone = roll.roll.tone if roll else Tone.NEGATIVE
+        colour = roll.roll.colour if roll else Colour.MONO
+        known = await asyncio.to_thread(pair_from_file, desk.root / take.path, film_tone, colour)
+        if desk.runner:
+            desk.runner.rig.pictures.keep(take_id, known)
+    return known[tone.value]
+
+
+async def verify(desk: Desk, *, roll_id: str | None = None) -> VerifyReport:
+    """Read every stored file back and compare it with the ledger; findings are recorded."""
+    lines = tuple([await _verified(desk, take) for take in _stored(desk, roll_id)])
+    return VerifyReport(len(lines), sum(not line.ok for line in lines), lines)
+
+
+async def _verified(desk: Desk, take: Take) -> VerifyLine:
+    try:
+        await asyncio.to_thread(desk.store.verify, take.path, take.sha256, take.bytes)
+    except StoreError as error:
+        await desk.hub.append(Damaged(take.take_id, str(error)))
+        return VerifyLine(take.take_id, take.path, False, str(error))
+    if not take.verified:
+        await desk.hub.append(Verified(take.take_id))
+    return VerifyLine(take.take_id, take.path, True)
+
+
+def _stored(desk: Desk, roll_id: str | None) -> list[Take]:
+    rolls: list[RollState] = list(desk.state.rolls.values())
+    if roll_id is not None:
+        rolls = [r for r in rolls if roll_id in (r.roll.roll_id, r.roll.label)]
+        if not rolls:
+            raise NotFound(f"There is no roll {roll_id}.", "", "Use a roll's id or label.")
+    takes = [t for r in rolls for t in r.takes.values()]
+    loose = list(desk.state.loose.values()) if roll_id is None else []
+    return [t for t in (*loose, *takes) if t.stage in (Stage.STORED, Stage.JUDGED)]

@@ -1,0 +1,185 @@
+"""Verbs of the paper work: jobs, set-ups, rolls, strips and marks."""
+
+from __future__ import annotations
+
+from uuid import uuid4
+
+from msgspec import Struct
+
+from rigd.engine.places import new_strip
+from rigd.errors import InputError, NotFound, NotReady
+from rigd.model.events import (
+    FrameMarked,
+    JobOpened,
+    RollClosed,
+    RollOpened,
+    RollPlanned,
+    SetupDescribed,
+    StripLoaded,
+)
+from rigd.model.formats import film_format
+from rigd.model.state import RollState
+from rigd.model.tally import Tally
+from rigd.model.tally import tally as count
+from rigd.model.values import Job, Roll, Setup, Strip
+from rigd.model.words import BaseType, Colour, Emulsion, Film, Tone
+from rigd.operations.desk import Desk
+from rigd.store.naming import roll_folder
+
+
+class RollLine(Struct, frozen=True):
+    """A roll with its tally, for lists."""
+
+    roll: Roll
+    tally: Tally
+    closed: bool
+    current: bool
+
+
+async def open_job(desk: Desk, *, title: str, default_base: BaseType = BaseType.UNKNOWN) -> Job:
+    """Begin the job of this folder, or change its title."""
+    if not title.strip():
+        raise InputError("A job needs a title.", "", "Say what is being digitised, for whom.")
+    before = desk.state.job
+    job = Job(before.job_id if before else uuid4().hex, title.strip(), default_base)
+    await desk.hub.append(JobOpened(job))
+    return job
+
+
+async def describe_setup(desk: Desk, **fields: object) -> Setup:
+    """Record the set-up as it stands now; a new one makes the calibrations of the old one stale."""
+    number = 1 + int(desk.state.setup.setup_id.rpartition("-")[2]) if desk.state.setup else 1
+    try:
+        setup = Setup(setup_id=f"u-{number:04d}", **fields)  # type: ignore[arg-type]
+    except TypeError as error:
+        raise InputError("The set-up does not fit.", f"{error}.", "Use the fields that the help lists.") from error
+    await desk.hub.append(SetupDescribed(setup))
+    return setup
+
+
+async def plan_roll(
+    desk: Desk,
+    *,
+    label: str,
+    film_format_name: str,
+    tone: Tone = Tone.NEGATIVE,
+    colour: Colour = Colour.MONO,
+    expected: tuple[int, int] | None = None,
+    strip_places: int | None = None,
+    base_type: BaseType | None = None,
+    stock: str = "",
+    process: str = "",
+    where: str = "",
+) -> Roll:
+    """Add a roll to the job.
+
+    Raises:
+        NotReady: no job is open. InputError: the label is taken or empty, the format unknown, a count impossible.
+    """
+    if desk.state.job is None:
+        raise NotReady("No job is open in this folder.", "", "Open one: rigd job open TITLE.")
+    film_format(film_format_name)
+    _check_plan(desk, label, expected, strip_places)
+    number = len(desk.state.rolls) + 1
+    folders = {r.roll.folder for r in desk.state.rolls.values()}
+    roll = Roll(
+        roll_id=f"r-{number:04d}",
+        label=label.strip(),
+        folder=roll_folder(label, folders),
+        film_format=film_format_name,
+        tone=tone,
+        colour=colour,
+        expected=expected,
+        strip_places=strip_places,
+        base_type=base_type or desk.state.job.default_base,
+        stock=stock,
+        process=process,
+        where=where,
+    )
+    await desk.hub.append(RollPlanned(roll))
+    return roll
+
+
+async def open_roll(desk: Desk, *, roll_id: str) -> Roll:
+    """Make a roll the current one."""
+    roll = _known(desk, roll_id)
+    _between_frames(desk)
+    await desk.hub.append(RollOpened(roll.roll.roll_id))
+    return roll.roll
+
+
+async def close_roll(desk: Desk, *, roll_id: str) -> Tally:
+    """Say that a roll is through; its tally."""
+    roll = _known(desk, roll_id)
+    _between_frames(desk)
+    await desk.hub.append(RollClosed(roll.roll.roll_id))
+    return count(desk.state.rolls[roll.roll.roll_id])
+
+
+async def list_rolls(desk: Desk) -> tuple[RollLine, ...]:
+    """Every roll of the job with its tally."""
+    state = desk.state
+    return tuple(RollLine(r.roll, count(r), r.closed, i == state.roll_id) for i, r in state.rolls.items())
+
+
+async def tally(desk: Desk, *, roll_id: str | None = None) -> Tally:
+    """The tally of one roll, the current one by default."""
+    if roll_id is None and desk.state.roll is None:
+        raise NotReady("No roll is open.", "", "Name one, or open one.")
+    roll = _known(desk, roll_id) if roll_id else desk.state.roll
+    assert roll is not None
+    return count(roll)
+
+
+async def load_strip(
+    desk: Desk, *, places: int | None = None, emulsion: Emulsion | None = None, turn: int | None = None
+) -> Strip:
+    """Record that the next strip lies in the gate, and how."""
+    roll = desk.state.roll
+    if roll is None or roll.closed:
+        raise NotReady("No roll is open.", "A strip belongs to a roll.", "Open the roll first.")
+    if turn not in (None, 0, 180):
+        raise InputError(f"A strip cannot be turned by {turn} degrees.", "", "Use 0 or 180.")
+    if places is not None and not 1 <= places <= 100:
+        raise InputError(f"A strip cannot hold {places} frames.", "", "Use a number from 1 to 100.")
+    _between_frames(desk)
+    strip = new_strip(desk.state, roll, places, emulsion, turn, assumed=False)
+    await desk.hub.append(StripLoaded(strip))
+    return strip
+
+
+async def mark(desk: Desk, *, frame_id: str, film: Film | None, by: str) -> None:
+    """The operator's word on what a frame shows; None takes it back."""
+    if desk.state.roll_of(frame_id) is None:
+        raise NotFound(f"There is no frame {frame_id}.", "", "Choose one from the roll's list.")
+    await desk.hub.append(FrameMarked(frame_id, film, by))
+
+
+def _known(desk: Desk, roll_id: str) -> RollState:
+    """A roll by its id or its label."""
+    rolls = desk.state.rolls
+    found = rolls.get(roll_id) or next((r for r in rolls.values() if r.roll.label == roll_id), None)
+    if found is None:
+        known = ", ".join(f"{i} ({r.roll.label})" for i, r in rolls.items()) or "none yet"
+        raise NotFound(f"There is no roll {roll_id}.", f"Known: {known}.", "Use one of these, or plan it first.")
+    return found
+
+
+def _check_plan(desk: Desk, label: str, expected: tuple[int, int] | None, strip_places: int | None) -> None:
+    if not label.strip():
+        raise InputError("A roll needs a label.", "", "Use what is written on its sleeve or box.")
+    if any(r.roll.label == label.strip() for r in desk.state.rolls.values()):
+        raise InputError(f"There is a roll {label!r} already.", "Labels name files.", "Use another label.")
+    if expected is not None and not 1 <= expected[0] <= expected[1] <= 10_000:
+        raise InputError(
+            f"{expected[0]} to {expected[1]} frames cannot be.",
+            "The first number is the fewest, the second the most.",
+            "Use numbers from 1, or leave the count out while it is unknown.",
+        )
+    if strip_places is not None and not 1 <= strip_places <= 100:
+        raise InputError(f"A strip cannot hold {strip_places} frames.", "", "Use a number from 1 to 100.")
+
+
+def _between_frames(desk: Desk) -> None:
+    if desk.runner is not None and desk.runner.busy:
+        raise NotReady("A frame is in hand.", "", "Wait for the tone.")
