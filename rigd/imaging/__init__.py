@@ -1,0 +1,20 @@
+"""Judgement: pure functions on arrays with frozen results. Nothing here touches a device, the ledger or the network."""
+
+from rigd.imaging.judge import Judgement, judge, open_gate
+from rigd.imaging.limits import Asked, Limits
+from rigd.imaging.preview import encode_jpeg, preview
+from rigd.imaging.raw import Raw, open_raw
+from rigd.imaging.signature import Signature
+
+__all__ = [
+    "Asked",
+    "Judgement",
+    "Limits",
+    "Raw",
+    "Signature",
+    "encode_jpeg",
+    "judge",
+    "open_gate",
+    "open_raw",
+    "preview",
+]

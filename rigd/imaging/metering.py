@@ -1,0 +1,82 @@
+"""How far a take is from its aim, and what to add: one function, one definition."""
+
+from __future__ import annotations
+
+from msgspec import Struct
+
+from rigd.imaging.levels import Histogram, Three
+from rigd.imaging.limits import Limits
+from rigd.model.values import Level
+from rigd.model.words import Quality
+
+# A pixel this near to saturation may be any amount over it: what is measured there is no level.
+_FULL = -0.03
+# Where nothing tells how far a wholly saturated picture is over: far enough down that the next take can be measured.
+_BLIND = -5.0
+_SHARES = (0.005, 0.995)
+
+
+class Metered(Struct, frozen=True):
+    """`level` as the ledger keeps it; `correction` in stops reaches the aim, or as near as the ceiling allows (light
+    must be added where it is positive); `take` the word for the exposure; `bracket` how many stops more a second,
+    longer exposure needs for the dark end (0.0 where one exposure does); `blind` True where the light end was
+    saturated, so that the correction is an estimate."""
+
+    level: Level
+    correction: float
+    take: Quality
+    bracket: float = 0.0
+    blind: bool = False
+
+
+def meter(found: Histogram, limits: Limits, aim: str = "centre", base: Three | None = None,
+          brightest: float | None = None) -> Metered:
+    """Measure a picture's histogram against its aim.
+
+    `base`: L of the film's base in this take by channel, needed for the aim `base` (without it, `centre` is used).
+    `brightest`: L that nothing in the picture can exceed in this take (base or lamp), where known: it bounds the
+    estimate for a saturated picture.
+    """
+    dark, light, most = (_by_channel(found, share) for share in (*_SHARES, 1 - limits.over_pct / 100))
+    over = max(found.share_over(c, limits.ceiling) for c in range(3))
+    lead = max(range(3), key=lambda c: light[c])
+    centre = (dark[lead] + light[lead]) / 2
+    aim = "base" if aim == "base" and base is not None else "centre"
+    wanted = limits.base - max(base) if aim == "base" and base is not None else limits.centre - centre
+    blind = max(most) > _FULL
+    room = _blind_room(found, lead, brightest, limits) if blind else limits.ceiling - max(most)
+    correction = min(wanted, room)
+    clipped = over > limits.over_pct / 100
+    bracket = limits.noise - (dark[lead] + correction)
+    take = _word(correction, clipped, bracket > 0 and correction >= room - 1e-9, limits)
+    level = Level(dark, light, centre, 100 * over, -correction, aim)
+    return Metered(level, correction, take, max(0.0, bracket) if take is Quality.EXCEEDS else 0.0, blind)
+
+
+def _by_channel(found: Histogram, share: float) -> Three:
+    return found.point(0, share), found.point(1, share), found.point(2, share)
+
+
+def _blind_room(found: Histogram, lead: int, brightest: float | None, limits: Limits) -> float:
+    """How far down a saturated picture must go, estimated: the light end lies as far over the median as the dark end
+    lies under it, unless base or lamp say that nothing can be brighter than so much."""
+    dark, middle = found.point(lead, 0.005), found.point(lead, 0.5)
+    if dark > _FULL:
+        guess = _BLIND
+    elif middle > _FULL:
+        guess = max(_BLIND, -(2.0 - dark / 2))
+    else:
+        guess = max(_BLIND, limits.ceiling - max(0.5, 2 * middle - dark))
+    if brightest is not None:
+        guess = max(guess, min(limits.ceiling - brightest, 0.0)) if dark <= _FULL else limits.ceiling - brightest
+    return min(guess, limits.ceiling)
+
+
+def _word(correction: float, clipped: bool, drowns: bool, limits: Limits) -> Quality:
+    if clipped:
+        return Quality.CLIPPED
+    if correction < -limits.high:
+        return Quality.HIGH
+    if correction > limits.low:
+        return Quality.LOW
+    return Quality.EXCEEDS if drowns else Quality.GOOD
