@@ -33,7 +33,7 @@ def parser() -> argparse.ArgumentParser:
     top = argparse.ArgumentParser(
         prog="python -m rigd_sim camera",
         description="A simulated camera over a simulated strip of film, on PTP/IP (ISO 15740, CIPA DC-X005).",
-        epilog="Prints one JSON line when ready. Ends on SIGTERM, SIGINT, `quit` at the control socket, or with its parent.",
+        epilog="Prints one JSON line when ready. Ends on SIGTERM, SIGINT or `quit`, or with its parent.",
     )
     _connection(top.add_argument_group("connection"))
     _body(top.add_argument_group("camera"))

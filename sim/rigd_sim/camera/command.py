@@ -47,6 +47,7 @@ async def run(options: Namespace) -> None:
     finally:
         await responder.close()
         await body.close()
+        await asyncio.to_thread(scene.close)
 
 
 @asynccontextmanager

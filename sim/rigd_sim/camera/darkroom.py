@@ -15,6 +15,7 @@ from rigd_sim.camera.sight import Compression, Sight
 from rigd_sim.rawfile import ShotMeta, encode_dng
 
 THUMB_WIDTH = 160  # px, the size that the Exif standard asks of a thumbnail
+PREVIEW_WIDTH = 960  # px, of the preview inside the raw file
 BITS = 14  # depth of the raw data
 
 
@@ -41,13 +42,19 @@ def develop(sight: Sight, exposure: Exposure, serial: str, compression: Compress
     light = (float(exposure.seconds), exposure.f_number, exposure.iso)
     mosaic = sight.expose(exposure.start, *light)
     middle = exposure.start + light[0] / 2
-    small = sight.preview(middle, THUMB_WIDTH, *light, gain="follow")
-    data = memoryview(encode_dng(mosaic, _meta(exposure, serial), small, compression))
+    preview = sight.preview(middle, PREVIEW_WIDTH, *light, gain="follow")
+    data = memoryview(encode_dng(mosaic, _meta(exposure, serial), preview, compression))
     height, width = mosaic.shape
     return Picture(
-        exposure.folder, exposure.name, data, exposure.taken, width, height, BITS,
-        jpeg(small, quality=80), small.shape[1], small.shape[0],
+        exposure.folder, exposure.name, data, exposure.taken, width, height, BITS, *_thumb(preview)
     )  # fmt: skip
+
+
+def _thumb(preview: NDArray[np.uint8]) -> tuple[bytes, int, int]:
+    """The thumbnail as JPEG, its width and its height."""
+    height = round(THUMB_WIDTH * preview.shape[0] / preview.shape[1])
+    small = cv2.resize(preview, (THUMB_WIDTH, height), interpolation=cv2.INTER_AREA)
+    return jpeg(np.asarray(small, np.uint8), quality=80), THUMB_WIDTH, height
 
 
 def jpeg(rgb: NDArray[np.uint8], quality: int) -> bytes:

@@ -33,7 +33,7 @@ async def deliver(link: Link, stalls: Stalls, transaction: int, reply: Reply, fa
 async def _send_data(link: Link, stalls: Stalls, transaction: int, data: memoryview, fault: Fault | None) -> None:
     start = 0
     if fault is not None:
-        start = min(fault.after_bytes, len(data))
+        start = min(fault.after_bytes or 0, len(data))
         await _send_blocks(link, transaction, data[:start], last=False)
         await _strike(link, stalls, fault)
     await _send_blocks(link, transaction, data[start:], last=True)
@@ -61,10 +61,10 @@ async def _strike(link: Link, stalls: Stalls, fault: Fault) -> None:
 
 
 def _spoiled(data: memoryview, fault: Fault | None) -> memoryview:
-    """The payload as the line delivers it: cut short, or with one byte changed, at after_bytes or the middle."""
-    if fault is None:
+    """The payload as the line delivers it: cut short at, or with one byte changed at, after_bytes."""
+    if fault is None or fault.after_bytes is None:
         return data
-    at = fault.after_bytes or len(data) // 2
+    at = fault.after_bytes
     if fault.kind == "short_transfer":
         return data[:at]
     if fault.kind == "corrupt_byte" and at < len(data):

@@ -43,7 +43,8 @@ class Events:
 
     async def deliver(self, link: Link) -> None:
         """Send events over the event connection of one session, until cancelled or the peer is gone."""
-        self._queue = queue = asyncio.Queue()
+        queue: asyncio.Queue[wire.EventNotice] = asyncio.Queue()
+        self._queue = queue
         try:
             while True:
                 await self._send(link, await queue.get())

@@ -32,7 +32,8 @@ OPERATIONS: dict[Point, frozenset[int]] = {
 """Which operations a point stands for; the other points are places in the camera, not operations."""
 
 _ANY_OPERATION: frozenset[Kind] = frozenset({"drop", "stall", "busy", "answer", "garble", "freeze"})
-_ANSWERS = _ANY_OPERATION | {"short_transfer", "corrupt_byte"}
+_SPOILING: frozenset[Kind] = frozenset({"short_transfer", "corrupt_byte"})
+_ANSWERS = _ANY_OPERATION | _SPOILING
 _ALLOWED: dict[Point, frozenset[Kind]] = {
     "now": frozenset({"drop", "freeze"}),
     "connect": frozenset({"drop", "stall", "busy", "garble", "freeze"}),
@@ -43,6 +44,15 @@ _ALLOWED: dict[Point, frozenset[Kind]] = {
 }
 
 
+@dataclass(frozen=True)
+class Part:
+    """The bytes [start, stop) of an object of `size` bytes that one operation carries."""
+
+    start: int = 0
+    stop: int = 0
+    size: int = 0
+
+
 class BadFault(ValueError):
     """The fault asked for makes no sense; the text says why."""
 
@@ -51,17 +61,24 @@ class BadFault(ValueError):
 class Fault:
     """One fault waiting for its point.
 
-    kind, at: see the literals. count: how often it strikes; None = until cleared. after_bytes: payload bytes
-    sent before it strikes (download, liveview). seconds: how long a stall or a freeze lasts (None = until
-    cleared), how late an event comes, or by how much a file's time is wrong. code: the response of `answer`.
-    op: strike at this one operation code instead of all of the point's. skip: let so many pass first.
-    performed: whether the operation takes effect before a `drop` (the others but busy and answer: it does).
+    kind, at     see the literals.
+    count        how often it strikes; None: until cleared.
+    after_bytes  payload bytes sent before it strikes (download, liveview; of the file, for short_file), counted
+                 from the object's first byte even where it is fetched in blocks. None: 0, or half the object where
+                 a file or transfer is cut short or spoiled.
+    seconds      how long a stall or a freeze lasts (None: until cleared), how late an event comes, or by how
+                 much a file's time is wrong.
+    code         the response of `answer`.
+    op           strike at this one operation code instead of all of the point's.
+    skip         let so many pass first.
+    performed    whether the operation takes effect before a `drop`. Before stall, garble and freeze it does;
+                 in place of busy and answer it does not.
     """
 
     kind: Kind
     at: Point
     count: int | None = 1
-    after_bytes: int = 0
+    after_bytes: int | None = None
     seconds: float | None = None
     code: int = Response.GENERAL_ERROR
     op: int | None = None
@@ -76,7 +93,7 @@ class Fault:
         allowed = _ALLOWED.get(self.at, _ANY_OPERATION)
         if self.kind not in allowed:
             raise BadFault(f"{self.kind!r} cannot happen at {self.at!r}; {', '.join(sorted(allowed))} can")
-        if (self.count is not None and self.count < 1) or self.after_bytes < 0 or self.skip < 0:
+        if (self.count is not None and self.count < 1) or (self.after_bytes or 0) < 0 or self.skip < 0:
             raise BadFault("counts and bytes are not negative")
 
 
@@ -111,14 +128,17 @@ class Faults:
                 return fault
         return None
 
-    def take_operation(self, op: int) -> Fault | None:
-        """The first armed fault that concerns this operation and its answer; counts it."""
+    def take_operation(self, op: int, part: Part | None = None) -> Fault | None:
+        """The first armed fault that concerns this operation and its answer; counts it.
+
+        part: what the operation carries of an object; after_bytes then counts from the part's start.
+        """
         for fault in self.waiting():
             if fault.kind not in _ANSWERS:
                 continue
             concerned = fault.op == op if fault.op is not None else op in OPERATIONS.get(fault.at, ())
-            if concerned and self._struck(fault):
-                return fault
+            if concerned and (placed := _placed(fault, part)) and self._struck(fault):
+                return placed
         return None
 
     def _struck(self, fault: Fault) -> bool:
@@ -134,3 +154,13 @@ class Faults:
             del self._waiting[fault.number]
         else:
             self._waiting[fault.number] = replace(fault, count=count - 1)
+
+
+def _placed(fault: Fault, part: Part | None) -> Fault | None:
+    """The fault with after_bytes counted within the part; None if it strikes in another part."""
+    if part is None or fault.kind in ("busy", "answer", "freeze"):
+        return fault
+    place = fault.after_bytes
+    if place is None:
+        place = part.size // 2 if fault.kind in _SPOILING else part.start
+    return replace(fault, after_bytes=place - part.start) if part.start <= place < max(part.stop, 1) else None

@@ -9,17 +9,22 @@ from rigd_sim.camera import pack
 from rigd_sim.camera.body import Body
 from rigd_sim.camera.card import STORAGE, NoSuchObject
 from rigd_sim.camera.codes import ALL, Op, Response
+from rigd_sim.camera.faults import Part
 from rigd_sim.camera.settings import Refused
 
 
 @dataclass(frozen=True)
 class Request:
-    """params: always five; those not sent are 0. data: what the initiator sent along."""
+    """params: up to five. data: what the initiator sent along."""
 
     code: int
     transaction: int
-    params: tuple[int, int, int, int, int]
+    params: tuple[int, ...] = ()
     data: bytes = b""
+
+    def param(self, place: int) -> int:
+        """The parameter at that place from 0; 0 where it was not sent."""
+        return self.params[place] if place < len(self.params) else 0
 
 
 @dataclass(frozen=True)
@@ -43,13 +48,13 @@ def _get_storage_ids(body: Body, request: Request) -> Reply:
 
 
 def _get_storage_info(body: Body, request: Request) -> Reply:
-    if request.params[0] != STORAGE:
+    if request.param(0) != STORAGE:
         return Reply(Response.INVALID_STORAGE_ID)
     return Reply(data=body.card.storage_info(body.spec.picture_bytes).encode())
 
 
 def _handles(body: Body, request: Request) -> list[int] | Response:
-    storage, format_code, parent, *_ = request.params
+    storage, format_code, parent = map(request.param, range(3))
     if storage not in (STORAGE, ALL):
         return Response.INVALID_STORAGE_ID
     try:
@@ -70,15 +75,15 @@ def _get_object_handles(body: Body, request: Request) -> Reply:
 
 
 def _get_object_info(body: Body, request: Request) -> Reply:
-    return Reply(data=body.card.info(request.params[0]).encode())
+    return Reply(data=body.card.info(request.param(0)).encode())
 
 
 def _get_object(body: Body, request: Request) -> Reply:
-    return Reply(data=body.card.data(request.params[0]))
+    return Reply(data=body.card.data(request.param(0)))
 
 
 def _get_partial_object(body: Body, request: Request) -> Reply:
-    handle, offset, length, *_ = request.params
+    handle, offset, length = map(request.param, range(3))
     data = body.card.data(handle)
     if offset > len(data):
         return Reply(Response.INVALID_PARAMETER)
@@ -87,12 +92,12 @@ def _get_partial_object(body: Body, request: Request) -> Reply:
 
 
 def _get_thumb(body: Body, request: Request) -> Reply:
-    thumb = body.card.thumb(request.params[0])
+    thumb = body.card.thumb(request.param(0))
     return Reply(Response.NO_THUMBNAIL_PRESENT) if thumb is None else Reply(data=thumb)
 
 
 def _delete_object(body: Body, request: Request) -> Reply:
-    handle = request.params[0]
+    handle = request.param(0)
     if handle == ALL:
         return Reply(Response.SPECIFICATION_BY_FORMAT_UNSUPPORTED)
     body.card.delete(handle)
@@ -104,16 +109,16 @@ def _initiate_capture(body: Body, request: Request) -> Reply:
 
 
 def _get_device_prop_desc(body: Body, request: Request) -> Reply:
-    return Reply(data=body.settings.describe(request.params[0]).encode())
+    return Reply(data=body.settings.describe(request.param(0)).encode())
 
 
 def _get_device_prop_value(body: Body, request: Request) -> Reply:
-    described = body.settings.describe(request.params[0])
+    described = body.settings.describe(request.param(0))
     return Reply(data=pack.value(described.kind, described.current))
 
 
 def _set_device_prop_value(body: Body, request: Request) -> Reply:
-    body.settings.write(request.params[0], request.data)
+    body.settings.write(request.param(0), request.data)
     return Reply()
 
 
@@ -147,6 +152,21 @@ OPERATIONS: dict[int, Handler] = {
     Op.GET_STREAM_INFO: _get_stream_info,
     Op.GET_STREAM: _get_stream,
 }
+
+
+def part_carried(body: Body, request: Request) -> Part | None:
+    """Which bytes of which object a download asks for; None if the operation is no download, or of no object."""
+    try:
+        if request.code == Op.GET_OBJECT:
+            size = len(body.card.data(request.param(0)))
+            return Part(0, size, size)
+        if request.code == Op.GET_PARTIAL_OBJECT:
+            handle, offset, length = map(request.param, range(3))
+            size = len(body.card.data(handle))
+            return Part(offset, min(offset + length, size), size)
+    except NoSuchObject:
+        pass
+    return None
 
 
 async def perform(body: Body, request: Request) -> Reply:

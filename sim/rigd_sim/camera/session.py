@@ -11,7 +11,7 @@ from rigd_sim.camera.codes import DataPhase, Op, Response
 from rigd_sim.camera.delivery import Unanswered, deliver
 from rigd_sim.camera.faults import Fault
 from rigd_sim.camera.link import Link
-from rigd_sim.camera.operations import Reply, Request, perform
+from rigd_sim.camera.operations import Reply, Request, part_carried, perform
 from rigd_sim.camera.tasks import first_done
 from rigd_sim.camera.wirelog import Entry
 
@@ -70,9 +70,8 @@ class Session:
                 await self._operate(message)
 
     async def _operate(self, message: wire.OperationRequest) -> None:
-        params = (*message.params, 0, 0, 0, 0, 0)[:5]
         data = await self._collect() if message.phase == DataPhase.OUT else b""
-        request = Request(message.code, message.transaction, params, data)
+        request = Request(message.code, message.transaction, message.params, data)
         start = wirelog.now()
         await self._body.freeze.over()
         reply, fault = await self._reply(request)
@@ -97,7 +96,7 @@ class Session:
 
     async def _reply(self, request: Request) -> tuple[Reply, Fault | None]:
         """What to answer, and the fault that befalls the answer on its way."""
-        fault = self._body.faults.take_operation(request.code)
+        fault = self._body.faults.take_operation(request.code, part_carried(self._body, request))
         match fault.kind if fault else None:
             case "busy":
                 return Reply(Response.DEVICE_BUSY), None
@@ -123,7 +122,7 @@ class Session:
     def _open_session(self, request: Request) -> Reply:
         if self._open:
             return Reply(Response.SESSION_ALREADY_OPEN)
-        if request.params[0] == 0:
+        if request.param(0) == 0:
             return Reply(Response.INVALID_PARAMETER)
         self._open = True
         return Reply()
