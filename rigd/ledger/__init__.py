@@ -1,0 +1,9 @@
+"""Append-only events with one owner: numbered schema, rows for totals, checkpoints of the fold."""
+
+from __future__ import annotations
+
+from rigd.ledger.ledger import Ledger
+from rigd.ledger.projection import RollTotals
+from rigd.ledger.runfile import RunFile, read_run_file, remove_run_file, write_run_file
+
+__all__ = ["Ledger", "RollTotals", "RunFile", "read_run_file", "remove_run_file", "write_run_file"]
