@@ -42,7 +42,7 @@ def test_a_test_that_is_left_out_fails_the_run(inner: pytest.Pytester, source: s
 
 def test_a_deselected_test_fails_the_run(inner: pytest.Pytester) -> None:
     inner.makepyfile("def test_a(): pass\ndef test_b(): pass")
-    result = run(inner, "-k", "test_a")
+    result = run(inner, "-k", "not test_b")
     assert result.ret != 0
     result.stdout.fnmatch_lines(["LEFT OUT*::test_b (deselected)"])
 
