@@ -20,6 +20,7 @@ class Aftercare:
         self._rig = rig
         self._idle = idle
         self._done: dict[str, int] = {}
+        self._one_at_a_time = asyncio.Lock()
 
     async def run(self) -> None:
         """Runs until it is cancelled; wakes with each committed event."""
@@ -34,10 +35,11 @@ class Aftercare:
 
     async def catch_up(self) -> None:
         """Verify all that is due, then write the lists of the rolls that changed."""
-        for take in tuple(_due(self._rig)):
-            await self._verify(take)
-        for roll in self._rig.state.rolls.values():
-            await self._list(roll)
+        async with self._one_at_a_time:
+            for take in tuple(_due(self._rig)):
+                await self._verify(take)
+            for roll in self._rig.state.rolls.values():
+                await self._list(roll)
 
     async def _verify(self, take: Take) -> None:
         try:

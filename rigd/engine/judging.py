@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+from collections import deque
 from pathlib import Path
 
 from rigd.engine.pictures import make_pair
@@ -13,10 +14,14 @@ from rigd.engine.steps import Safe
 from rigd.errors import RawUnreadable
 from rigd.imaging import Asked, Judgement, judge, open_raw
 from rigd.imaging.raw import Raw
+from rigd.imaging.signature import Signature
 from rigd.model.events import Advanced, AnyEvent, Judged, KeeperChosen, RollClosed
 from rigd.model.state import RollState
 from rigd.model.values import Take, Verdict
 from rigd.model.words import Colour, Decision, Film, Quality, Stage, Tone
+
+# A camera that returns an old picture returns one of the last few: it buffers no more.
+_REMEMBERED = 6
 
 
 class Judging:
@@ -25,6 +30,7 @@ class Judging:
     def __init__(self, rig: Rig) -> None:
         self._rig = rig
         self._later: set[asyncio.Task[None]] = set()
+        self._seen: deque[tuple[str | None, Signature]] = deque(maxlen=_REMEMBERED)
         self.cycle_from = 0
 
     async def read(self, path: Path) -> Raw | RawUnreadable:
@@ -49,6 +55,7 @@ class Judging:
         else:
             judgement = await asyncio.to_thread(judge, raw, self._asked(take, roll))
             verdict, correction = judgement.verdict, judgement.correction_stops
+            self._seen.append((take.frame_id, judgement.signature))
             self._draw_later(take, roll, raw, judgement)
         menu = rig.body.shutters if rig.body else ()
         ruling = rule(take, verdict, correction, self._earlier(take, roll), menu, rig.limits)
@@ -72,6 +79,7 @@ class Judging:
             lamp_1s=lamp.level_1s if lamp else None,
             base_1s=_base_so_far(roll),
             aim=self._rig.aim,
+            last_good=tuple(s for frame_id, s in self._seen if frame_id != take.frame_id),
         )
 
     def _earlier(self, take: Take, roll: RollState | None) -> list[Take]:
@@ -98,7 +106,8 @@ class Judging:
         colour = roll.roll.colour if roll else Colour.MONO
 
         async def draw() -> None:
-            self._rig.pictures.keep(take.take_id, await asyncio.to_thread(make_pair, raw, tone, colour))
+            pair = await asyncio.to_thread(make_pair, raw, tone, colour)
+            self._rig.pictures.keep(take.take_id, pair, judgement.histogram)
 
         task = asyncio.create_task(draw(), name=f"draw {take.take_id}")
         self._later.add(task)

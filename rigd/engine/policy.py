@@ -12,7 +12,7 @@ from rigd.model.words import Decision, Film, Quality
 from rigd.ports import Choice
 
 _EXPOSURE_FAULTS = (Quality.LOW, Quality.HIGH, Quality.CLIPPED)
-_PLACE_OR_MOTION = (Quality.SOFT, Quality.SUSPECT, Quality.STALE)
+_REPEATABLE = (Quality.SOFT, Quality.STALE)
 
 
 class Limits(Struct, frozen=True):
@@ -58,9 +58,12 @@ def rule(
         return Ruling(Decision.ASK, f"{verdict.why} Move the film and trigger again.")
     if verdict.take in _EXPOSURE_FAULTS and not _harmless(verdict):
         return _correct(take, verdict, correction_stops, earlier, menu, limits)
-    if verdict.take in _PLACE_OR_MOTION:
+    if verdict.take in _REPEATABLE or verdict.film is None:
         return _repeat(take, verdict, earlier, limits)
     return Ruling(Decision.KEEP, verdict.why, carry_s=_carried(take, verdict), keeper=take.take_id)
+
+
+# A suspect take whose film could be told is kept and flagged: a second look at the same film would see the same.
 
 
 def _harmless(verdict: Verdict) -> bool:

@@ -1,1 +1,1 @@
-"""One function a verb: routes and commands call the same ones. Every result is a frozen value, every error a RigdError."""
+"""One function a verb: routes and commands call the same ones. Results are frozen values, errors RigdErrors."""

@@ -36,5 +36,5 @@ class Desk:
     def engine(self) -> Runner:
         """The engine, or a clear word that this desk works without a camera."""
         if self.runner is None:
-            raise NotReady("No camera is in use here.", "This desk was opened for the ledger alone.", "Start: rigd run.")
+            raise NotReady("No camera is in use here.", "This desk has the ledger alone.", "Start: rigd run.")
         return self.runner

@@ -6,7 +6,7 @@ import asyncio
 
 from msgspec import Struct
 
-from rigd.engine.pictures import pair_from_file
+from rigd.engine.pictures import Counts, Pair, pair_from_file
 from rigd.errors import NotFound, StoreError
 from rigd.hub import Vitals
 from rigd.model.events import Damaged, Verified
@@ -53,18 +53,30 @@ async def picture(desk: Desk, *, take_id: str, tone: Tone) -> bytes:
     Raises:
         NotFound: no such take, or it has no file yet. RawUnreadable: its file cannot be decoded.
     """
+    pair, _ = await _looks(desk, take_id)
+    return pair[tone.value]
+
+
+async def histogram(desk: Desk, *, take_id: str) -> Counts:
+    """Counts of R, G, B in sixths of a stop from -12 stops to saturation. Raises as `picture` does."""
+    _, counts = await _looks(desk, take_id)
+    return counts
+
+
+async def _looks(desk: Desk, take_id: str) -> tuple[Pair, Counts]:
     take = desk.state.take(take_id)
     if take is None or not take.path:
         raise NotFound(f"There is no picture of take {take_id}.", "", "Choose a take that is stored.")
     known = desk.runner.rig.pictures.known(take_id) if desk.runner else None
-    if known is None:
-        roll = desk.state.roll_of(take.frame_id) if take.frame_id else None
-        film_tone = roll.roll.tone if roll else Tone.NEGATIVE
-        colour = roll.roll.colour if roll else Colour.MONO
-        known = await asyncio.to_thread(pair_from_file, desk.root / take.path, film_tone, colour)
-        if desk.runner:
-            desk.runner.rig.pictures.keep(take_id, known)
-    return known[tone.value]
+    if known is not None:
+        return known
+    roll = desk.state.roll_of(take.frame_id) if take.frame_id else None
+    film_tone = roll.roll.tone if roll else Tone.NEGATIVE
+    colour = roll.roll.colour if roll else Colour.MONO
+    looks = await asyncio.to_thread(pair_from_file, desk.root / take.path, film_tone, colour)
+    if desk.runner:
+        desk.runner.rig.pictures.keep(take_id, *looks)
+    return looks
 
 
 async def verify(desk: Desk, *, roll_id: str | None = None) -> VerifyReport:

@@ -1,0 +1,120 @@
+"""A job's folder opened for work: ledger and store, and the engine with its camera where one is asked for."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+from collections.abc import AsyncIterator, Coroutine
+from pathlib import Path
+from typing import Any
+
+from msgspec.structs import replace
+
+from rigd.config import Settings
+from rigd.drivers.camera import CameraClient, CameraConfig
+from rigd.drivers.clock import RealClock
+from rigd.engine.aftercare import Aftercare
+from rigd.engine.policy import Limits
+from rigd.engine.rig import Rig
+from rigd.engine.runner import Runner
+from rigd.hub import Hub
+from rigd.ledger import Ledger
+from rigd.model.events import Stored
+from rigd.operations.desk import Desk
+from rigd.store import Store
+
+
+@contextlib.asynccontextmanager
+async def open_desk(root: Path, settings: Settings, camera: bool = False) -> AsyncIterator[Desk]:
+    """Open the job in `root` (made if missing), alone.
+
+    Raises:
+        LedgerHeld: another rigd has it. UnfitDisk, LedgerTooNew, LedgerDamaged: as they say.
+    """
+    clock = RealClock()
+    ledger = await Ledger.open(root, clock.now)
+    try:
+        hub, store = Hub(ledger), Store(root)
+        desk = Desk(hub, store, clock)
+        await asyncio.to_thread(store.quarantine, _known_parts(hub))
+        if not camera:
+            yield desk
+            return
+        async with _engine(desk, settings):
+            yield desk
+    finally:
+        await ledger.close()
+
+
+def camera_config(settings: Settings) -> CameraConfig:
+    """The camera's section of the settings, as the driver wants it."""
+    section = settings.camera
+    return CameraConfig(
+        address=section.address, model=section.model, serial=section.serial, widgets=dict(section.widgets)
+    )
+
+
+@contextlib.asynccontextmanager
+async def _engine(desk: Desk, settings: Settings) -> AsyncIterator[None]:
+    client = CameraClient(camera_config(settings))
+    rig = _rig(desk, settings, client)
+    desk.runner = Runner(rig)
+    desk.aftercare = Aftercare(rig, lambda: not desk.engine().busy)
+    try:
+        async with _beside(desk.runner.run(), desk.runner.live.run(), desk.aftercare.run(), _watch_room(desk)):
+            yield
+    finally:
+        desk.hub.close()
+        await client.close()
+
+
+def _rig(desk: Desk, settings: Settings, client: CameraClient) -> Rig:
+    section = settings.exposure
+    return Rig(
+        camera=client,
+        card=client,
+        live=client,
+        clock=desk.clock,
+        hub=desk.hub,
+        store=desk.store,
+        limits=Limits(section.max_takes, section.shortest_s, section.longest_s),
+        aim=section.aim,
+        first_s=section.first_s,
+        settle_s=settings.settle.delay_s,
+        f_number=settings.camera.f_number,
+        iso=settings.camera.iso,
+    )
+
+
+@contextlib.asynccontextmanager
+async def _beside(*work: Coroutine[Any, Any, None]) -> AsyncIterator[None]:
+    """Run the coroutines beside the block and cancel them at its end; if one fails, the block is cancelled."""
+    async with asyncio.TaskGroup() as group:
+        tasks = [group.create_task(one, name=one.__qualname__) for one in work]
+        try:
+            yield
+        finally:
+            for task in tasks:
+                task.cancel()
+
+
+async def _watch_room(desk: Desk) -> None:
+    """Keep the vitals' free space up to date: after each stored file."""
+    listener = desk.hub.subscribe()
+    try:
+        await _tell_room(desk)
+        async for item in listener:
+            if isinstance(getattr(item, "event", None), Stored):
+                await _tell_room(desk)
+    finally:
+        desk.hub.leave(listener)
+
+
+async def _tell_room(desk: Desk) -> None:
+    room = await asyncio.to_thread(desk.store.room)
+    desk.hub.notice(replace(desk.hub.vitals, frames_left=room.frames_left, free_bytes=room.free_bytes))
+
+
+def _known_parts(hub: Hub) -> set[str]:
+    """Temporary files that an unfinished take may still need: fetching goes over them again."""
+    return {hub.state.working} if hub.state.working else set()
