@@ -16,6 +16,15 @@ The tree, one class for each thing the operator can do differently:
     |  |- CameraRefused      it could not do it: focus, mirror, battery
     |  |- CameraLacks        it has no such setting or ability
     |  `- CardFull           its card or memory has no room, or is protected
+    |- BoardError
+    |  |- BoardMissing       the advancer board is not connected, may not be opened, or is another device
+    |  |- BoardLost          it went away, stopped answering or restarted; where the film is must be found again
+    |  |- BoardRefused       a number is beyond its limits, or it does not know the command
+    |  |- MotionStopped      the stop is set: nothing moves until it is cleared on purpose
+    |  `- FilmStuck          the film did not follow the motor; free it by hand
+    |- PedalError
+    |  |- PedalMissing       not plugged in, may not be read, or its library is not installed
+    |  `- PedalUnfit         a whole keyboard, which would be taken from its user
     |- StoreError
     |  |- DiskFull
     |  |- DiskFaulty         a read or write failed; the data on it is in doubt
@@ -101,6 +110,42 @@ class CameraLacks(CameraError):
 
 class CardFull(CameraError):
     code = "card-full"
+
+
+class BoardError(RigdError):
+    code = "board"
+
+
+class BoardMissing(BoardError):
+    code = "board-missing"
+
+
+class BoardLost(BoardError):
+    code = "board-lost"
+
+
+class BoardRefused(BoardError):
+    code = "board-refused"
+
+
+class MotionStopped(BoardError):
+    code = "motion-stopped"
+
+
+class FilmStuck(BoardError):
+    code = "film-stuck"
+
+
+class PedalError(RigdError):
+    code = "pedal"
+
+
+class PedalMissing(PedalError):
+    code = "pedal-missing"
+
+
+class PedalUnfit(PedalError):
+    code = "pedal-unfit"
 
 
 class StoreError(RigdError):

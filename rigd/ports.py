@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 from pathlib import Path
-from typing import Protocol
+from typing import Literal, Protocol
 
 from msgspec import Struct
 
@@ -91,6 +91,118 @@ class LiveView(Protocol):
         ...
 
     async def stop(self) -> None: ...
+
+
+class Drive(Struct, frozen=True):
+    """What the connected film advancer is and offers. `span_mm`: the longest single motion it allows itself;
+    `top_mm_s`: its highest speed; `pedals`: how many it has inputs for; `colours`: what its lamp can show."""
+
+    name: str
+    version: str
+    mm_per_step: float
+    span_mm: float
+    top_mm_s: float
+    pedals: int
+    colours: tuple[str, ...]
+
+
+class Place(Struct, frozen=True):
+    """Where the film rests, in mm of travel since the place was last declared (forwards positive).
+
+    `sure`: False where steps may have been lost (restart, stop, stuck film, motor let go): the place must be found
+    again before it is trusted. `film`: whether the film sensor sees film. `why`: how the last motion ended: `done`,
+    `seen` (what was sought came), `end` (the film's end passed), `halt`, `silent`, `time`, `stop`, `stall`, `fault`,
+    or `none`. `end_mm`: where the film's end passed the sensor during that motion."""
+
+    mm: float
+    sure: bool
+    film: bool
+    stopped: bool
+    why: str = "none"
+    end_mm: float | None = None
+
+
+class Advancer(Protocol):
+    """A motor that moves the film. Every verb may raise a BoardError; MotionStopped while a stop is latched."""
+
+    async def ready(self) -> Drive:
+        """Open and greet the board, also after a loss. Moves nothing."""
+        ...
+
+    async def advance(self, mm: float) -> Place:
+        """Move by `mm` (backwards if negative) and return at rest: `done`, or `end` where the film ran out before."""
+        ...
+
+    async def seek(self, what: Literal["film", "clear"], mm: float) -> Place:
+        """Creep at most `mm` until film comes under the sensor, or has left it; `seen`, or `done` where it did not."""
+        ...
+
+    async def place(self, declare_mm: float | None = None) -> Place:
+        """Where the film is; with `declare_mm`, that is from now on what this place is called, and it is sure."""
+        ...
+
+    async def stop(self) -> None:
+        """Emergency: motor and lamp off at once, latched. Acts beside whatever else is being waited for."""
+        ...
+
+    async def clear(self) -> Place:
+        """Clear a latched stop, on purpose. Raises MotionStopped while the stop input is still pressed."""
+        ...
+
+
+class Shine(Struct, frozen=True):
+    """The lamp: colour and level (0 = off, 1 = full), and seconds until it has warmed up (0 = now)."""
+
+    colour: str
+    level: float
+    warm_in_s: float
+
+
+class Lamp(Protocol):
+    """The light table, where the board drives it. Every verb may raise a BoardError."""
+
+    async def shine(self, level: float, colour: str = "white") -> Shine:
+        """Set level (0 to 1) and colour; off at 0."""
+        ...
+
+    async def shining(self) -> Shine:
+        """What it shows now."""
+        ...
+
+    async def warmed(self) -> Shine:
+        """Return when it has been on for its warm-up time. Raises NotReady where it is off."""
+        ...
+
+
+class Press(Struct, frozen=True):
+    """The operator pressed something. `at` is the clock's monotonic time of the first edge, as well as it is known."""
+
+    source: str
+    gesture: Literal["short", "long", "double"]
+    at: float
+
+
+class Change(Struct, frozen=True):
+    """Something else that a trigger's device tells unasked: it went or came back, restarted, its stop was pressed,
+    film came to its sensor or left it."""
+
+    source: str
+    what: Literal["gone", "back", "restarted", "stop", "film in", "film out"]
+    detail: str = ""
+
+
+class Trigger(Protocol):
+    """A pedal, on the host or on the board. It goes on listening while it is unplugged, and says so."""
+
+    async def open(self) -> str:
+        """Begin to listen; the name of what is listened to. Raises PedalError or BoardError."""
+        ...
+
+    async def next(self) -> Press | Change:
+        """The next thing that happened, in order; for one caller at a time."""
+        ...
+
+    async def close(self) -> None: ...
 
 
 class Clock(Protocol):
