@@ -18,6 +18,14 @@ def sync_folder(folder: Path) -> None:
         os.close(descriptor)
 
 
+def make_folder(folder: Path) -> None:
+    """Make `folder` and those above it, where missing, so that they stay."""
+    if not folder.is_dir():
+        make_folder(folder.parent)
+        folder.mkdir(exist_ok=True)
+        sync_folder(folder.parent)
+
+
 def copy_out(db: sqlite3.Connection, to: Path) -> None:
     """Write the whole database into the new file `to`, which is complete and durable as soon as it has that name.
 

@@ -33,12 +33,13 @@ _FIT_FUSE = "fuse.fuse-overlayfs"
 
 
 def require_fit(root: Path) -> None:
-    """Refuse a folder on a file system that a ledger must not lie on.
+    """Refuse a folder on a file system that a ledger must not lie on. It need not exist yet.
 
     Raises:
         UnfitDisk: with the kind of file system and the reason.
     """
-    kind = file_system_of(root)
+    there = next((folder for folder in (root.resolve(), *root.resolve().parents) if folder.exists()), Path("/"))
+    kind = file_system_of(there)
     reason = why_unfit(kind)
     if reason:
         raise UnfitDisk(

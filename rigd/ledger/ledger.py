@@ -9,6 +9,7 @@ from pathlib import Path
 
 from rigd.ledger.book import Book, Commit
 from rigd.ledger.faults import translated
+from rigd.ledger.files import make_folder
 from rigd.ledger.fitness import require_fit
 from rigd.ledger.lock import OwnerLock
 from rigd.ledger.owner import OwnerThread
@@ -34,7 +35,7 @@ class Ledger:
 
     @classmethod
     async def open(cls, root: Path, now: Callable[[], datetime]) -> Ledger:
-        """Own the ledger of the job in the folder `root`, which must exist; make the ledger if there is none.
+        """Own the ledger of the job in the folder `root`; make the ledger, and the folder, if there is none.
 
         Args:
             now: the time of day in UTC; each event gets it at the call of `append`.
@@ -140,6 +141,7 @@ class Ledger:
 def _open(root: Path, now: datetime, opened: list[tuple[OwnerLock, Book]]) -> None:
     require_fit(root)
     with translated("Taking the ledger"):
+        make_folder(root)
         lock = OwnerLock.take(root, now)
     try:
         opened.append((lock, Book(root, now)))

@@ -1,0 +1,10 @@
+"""Files made safe, found again, verified: see `Store`."""
+
+from __future__ import annotations
+
+from rigd.store.ballast import Ballast
+from rigd.store.disk import Disk
+from rigd.store.room import Level, Room
+from rigd.store.store import Store, StoredFile
+
+__all__ = ["Ballast", "Disk", "Level", "Room", "Store", "StoredFile"]

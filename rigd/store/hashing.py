@@ -1,0 +1,46 @@
+"""sha256 of a file, from a descriptor."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+
+from rigd.store.disk import Disk
+
+# Larger pieces are no quicker: sha256 runs at 2 GB/s from the second-level cache and above 256 KiB from memory.
+PIECE = 1 << 18
+
+
+def digest(disk: Disk, descriptor: int) -> tuple[str, int]:
+    """sha256 (hexadecimal) and number of bytes from the descriptor's position to the end."""
+    state, total, buffer = hashlib.sha256(), 0, memoryview(bytearray(PIECE))
+    while count := disk.read_into(descriptor, buffer):
+        state.update(buffer[:count])
+        total += count
+    return state.hexdigest(), total
+
+
+def digest_of(disk: Disk, path: Path, from_medium: bool = False) -> tuple[str, int]:
+    """The same of a file; `from_medium`: not from what memory may hold of it."""
+    descriptor = disk.open(path, os.O_RDONLY)
+    try:
+        if from_medium:
+            disk.forget(descriptor)
+        return digest(disk, descriptor)
+    finally:
+        disk.close(descriptor)
+
+
+def digest_and_flush(disk: Disk, path: Path) -> tuple[str, int]:
+    """The same, with the file on the medium at the end: hashing and flushing need different parts of the machine."""
+    descriptor = disk.open(path, os.O_RDWR)
+    try:
+        with ThreadPoolExecutor(1, "flush") as pool:
+            flushed = pool.submit(disk.fsync, descriptor)
+            found = digest(disk, descriptor)
+            flushed.result()
+    finally:
+        disk.close(descriptor)
+    return found

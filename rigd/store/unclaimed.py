@@ -1,0 +1,69 @@
+"""Files that belong to no take: kept apart, never deleted."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from pathlib import Path
+
+from rigd import paths
+from rigd.store.disk import Disk
+from rigd.store.naming import free_name, plain
+from rigd.store.parts import is_part, take_of
+from rigd.store.placing import Folders, place_new
+
+NOTES = "why.txt"
+
+
+def sweep(disk: Disk, folders: Folders, root: Path, known: set[str]) -> Iterator[Path]:
+    """Move each temporary file of a take that is not `known`; yields where it is now. Raises OSError."""
+    for part in _parts(root):
+        if take_of(part.name) in known:
+            continue
+        if _has_its_name(part):
+            # A crash came between the two names of one file: dropping this one drops no byte.
+            disk.sync_folder(part.parent)
+            disk.unlink(part)
+            continue
+        where = part.parent.relative_to(root).as_posix().replace("/", "-")
+        place = keep(disk, folders, root, part, f"{where}-{take_of(part.name)}.part")
+        note(disk, place, "found at the start; no take accounts for it")
+        yield place
+
+
+def keep(disk: Disk, folders: Folders, root: Path, part: Path, name: str) -> Path:
+    """Move `part` into the folder for such files, under `name` as far as that is free; durable. Raises OSError."""
+    folder = folders.ready(paths.unclaimed_folder(root))
+    place = folder / free_name(plain(name, "file"), (NOTES, *(there.name for there in folder.iterdir())))
+    place_new(disk, part, place)
+    return place
+
+
+def note(disk: Disk, place: Path, why: str) -> None:
+    """Write down beside the file why it is there, for whoever finds it without rigd."""
+    descriptor = disk.open(place.parent / NOTES, os.O_WRONLY | os.O_CREAT | os.O_APPEND)
+    try:
+        disk.write(descriptor, f"{place.name}: {' '.join(why.split())}\n".encode())
+        disk.fsync(descriptor)
+    finally:
+        disk.close(descriptor)
+    disk.sync_folder(place.parent)
+
+
+def _parts(root: Path) -> list[Path]:
+    """Every temporary file below `root`, those set aside left out; found before the first is moved."""
+    found: list[Path] = []
+    for folder, inner, names in os.walk(root):
+        if Path(folder) == root and paths.UNCLAIMED in inner:
+            inner.remove(paths.UNCLAIMED)
+        found.extend(Path(folder) / name for name in names if is_part(name))
+    return sorted(found)
+
+
+def _has_its_name(part: Path) -> bool:
+    """True if the same file lies in the same folder under a final name."""
+    ours = part.lstat()
+    if ours.st_nlink < 2:
+        return False
+    with os.scandir(part.parent) as entries:
+        return any(e.inode() == ours.st_ino and not is_part(e.name) for e in entries)
