@@ -10,16 +10,15 @@ from collections.abc import AsyncIterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from rigd_sim.control import Hand
-
 from rigd.app.daemon import Daemon, running_daemon
 from rigd.app.physics import overhead_pct
 from rigd.app.report import RollReport, roll_report
 from rigd.app.simulators import SimulatedFilm, SimulatedRig, simulated_rig
-from rigd.config import CameraSection, ServerSection, SettleSection, Settings
+from rigd.config import CameraSection, ServerSection, Settings, SettleSection
 from rigd.errors import RigdError
 from rigd.model.words import BaseType, Colour, Tone
 from rigd.operations import rolls
+from rigd_sim.control import Hand
 
 _ROLL = "HO 1957-031"
 _JOB = "Port of Vessling, harbour office: survey negatives"

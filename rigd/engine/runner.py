@@ -13,7 +13,7 @@ from rigd.engine.live import LiveFeed
 from rigd.engine.rig import Rig
 from rigd.engine.steps import Order
 from rigd.errors import Busy, LedgerError, NotReady, RigdError
-from rigd.model.events import FrameRecalled, Paused, Resumed, Troubled, TroubleOver
+from rigd.model.events import FrameRecalled, Troubled, TroubleOver
 from rigd.model.words import Decision
 
 Work = Callable[[], Awaitable[None]]
@@ -85,14 +85,9 @@ class Runner:
         """Win the camera back, reconcile, go on: one button. Raises Busy."""
         self._accept(self._recover)
 
-    async def pause(self, by: str) -> None:
-        """No further exposure after the step in hand."""
+    def halt(self) -> None:
+        """No further exposure after the step in hand; the next order lifts it."""
         self.cycle.halted = True
-        await self.rig.hub.append(Paused(by))
-
-    async def resume(self, by: str) -> None:
-        self.cycle.halted = False
-        await self.rig.hub.append(Resumed(by))
 
     # -- inside ------------------------------------------------------------------------------------------------
 

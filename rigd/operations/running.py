@@ -8,7 +8,7 @@ from rigd.engine.places import next_place, placing
 from rigd.engine.steps import Order
 from rigd.errors import Busy, NotFound, NotReady, RigdError, StaleCommand
 from rigd.hub import Refused
-from rigd.model.events import Advanced, FramePlaced, FrameSkipped, StripLoaded, TroubleOver
+from rigd.model.events import Advanced, FramePlaced, FrameSkipped, Paused, Resumed, StripLoaded, TroubleOver
 from rigd.operations.desk import Desk
 
 
@@ -70,16 +70,19 @@ async def skip(desk: Desk, *, source: str, target: str | None = None) -> Accepte
 
 async def pause(desk: Desk, *, by: str) -> None:
     """No further exposure after the step in hand."""
-    await desk.engine().pause(by)
+    if desk.runner is not None:
+        desk.runner.halt()
+    await desk.hub.append(Paused(by))
 
 
 async def resume(desk: Desk, *, by: str) -> None:
-    await desk.engine().resume(by)
+    """Triggers are accepted again."""
+    await desk.hub.append(Resumed(by))
 
 
 async def stop(desk: Desk, *, by: str) -> None:
     """Pause, and come back only when the step in hand has ended."""
-    await desk.engine().pause(by)
+    await pause(desk, by=by)
     await desk.engine().until_idle()
 
 

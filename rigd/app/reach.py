@@ -1,0 +1,54 @@
+"""How a command reaches a job: through the daemon that has it open, or by opening it in this process."""
+
+from __future__ import annotations
+
+import contextlib
+from collections.abc import AsyncIterator
+from pathlib import Path
+
+from rigd.app.desks import open_desk
+from rigd.client import remote_verbs
+from rigd.config import Settings
+from rigd.errors import LedgerHeld, NotReady
+from rigd.ledger import read_run_file
+from rigd.operations.verbs import LocalVerbs, Verbs
+from rigd.paths import ledger_file
+
+
+@contextlib.asynccontextmanager
+async def reach(root: Path, settings: Settings, camera: bool = False, new: bool = False) -> AsyncIterator[Verbs]:
+    """The verbs for the job in `root`.
+
+    Args:
+        camera: the verb needs the camera; without a daemon it is connected here for the one command.
+        new: the verb may begin a job in a folder that holds none.
+
+    Raises:
+        NotReady: the folder holds no job. LedgerHeld: somebody has it who cannot be asked.
+    """
+    run = read_run_file(root)
+    if run is not None:
+        async with remote_verbs(run.url, run.token) as verbs:
+            yield verbs
+        return
+    if not new and not ledger_file(root).exists():
+        raise NotReady(
+            f"There is no job in {root.resolve()}.",
+            "It holds no ledger.",
+            "Name the job's folder with --job, or begin one: rigd job open TITLE.",
+        )
+    async with _opened(root, settings, camera) as verbs:
+        yield verbs
+
+
+@contextlib.asynccontextmanager
+async def _opened(root: Path, settings: Settings, camera: bool) -> AsyncIterator[Verbs]:
+    try:
+        async with open_desk(root, settings, camera) as desk:
+            if desk.runner is not None:
+                await desk.runner.until_idle()
+            yield LocalVerbs(desk)
+    except LedgerHeld as held:
+        raise LedgerHeld(
+            held.what, held.why, held.remedy or "Wait until it has ended, or end it, then try again."
+        ) from held

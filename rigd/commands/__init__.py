@@ -1,0 +1,33 @@
+"""The command line: parse, call one operation, print, exit code. 0 done, 1 refused or failed, 2 wrong words."""
+
+from __future__ import annotations
+
+import click
+
+from rigd import __version__
+from rigd.commands.demo import demo
+from rigd.commands.film import job, rolls, strip
+from rigd.commands.look import check, status, verify
+from rigd.commands.run import run
+from rigd.commands.work import mark, pause, recover, resume, retake, skip, trigger
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 110})
+@click.version_option(__version__, prog_name="rigd")
+def cli() -> None:
+    """Digitise film with a camera on a copy stand, without touching the rig.
+
+    Every command works on the job in --job (the current folder by default). Where a daemon has that job open, the
+    command asks the daemon; else it does the same on its own.
+    """
+
+
+for command in (
+    run, demo, check, status, job, rolls, strip, trigger, retake, skip, mark, pause, resume, recover, verify,
+):  # fmt: skip
+    cli.add_command(command)
+
+
+def main() -> None:
+    """Entry point of the `rigd` script."""
+    cli()

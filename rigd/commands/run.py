@@ -1,0 +1,53 @@
+"""`rigd run`: the daemon."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import signal
+from contextlib import AsyncExitStack
+from pathlib import Path
+
+import click
+
+from rigd.app.daemon import running_daemon
+from rigd.app.simulators import SimulatedFilm, simulated_rig
+from rigd.commands.common import config_option, job_option, runs
+from rigd.config import Settings, load_settings
+
+
+@click.command()
+@job_option
+@config_option
+@click.option("--simulate", is_flag=True, help="Drive simulated devices instead of real ones.")
+@click.option("--port", type=click.IntRange(0, 65535), help="Port of the page; 0: any free one.")
+@runs
+async def run(root: Path, config: Path | None, simulate: bool, port: int | None) -> None:
+    """Run the daemon on a job: own the camera, serve the page.
+
+    The link that is printed lets one browser in, once. Ctrl-C ends it after the step in hand.
+    """
+    settings = load_settings(config)
+    async with AsyncExitStack() as stack:
+        if simulate:
+            rig = await stack.enter_async_context(simulated_rig(SimulatedFilm()))
+            settings = _with_camera(settings, rig.camera)
+            click.echo(f"Simulated rig; its control socket: {rig.control}")
+        if port is not None:
+            settings = settings.model_copy(update={"server": settings.server.model_copy(update={"port": port})})
+        daemon = await stack.enter_async_context(running_daemon(root, settings))
+        click.echo(f"Job: {root.resolve()}\nOpen the page: {daemon.link}")
+        _end_on_signals(daemon.quit)
+        await daemon.quit.wait()
+        with contextlib.suppress(TimeoutError):
+            await asyncio.wait_for(daemon.desk.engine().until_idle(), 60.0)
+
+
+def _with_camera(settings: Settings, address: str) -> Settings:
+    return settings.model_copy(update={"camera": settings.camera.model_copy(update={"address": address})})
+
+
+def _end_on_signals(quit_event: asyncio.Event) -> None:
+    loop = asyncio.get_running_loop()
+    for number in (signal.SIGINT, signal.SIGTERM):
+        loop.add_signal_handler(number, quit_event.set)

@@ -1,0 +1,98 @@
+"""`rigd trigger` and its neighbours: the running rig from the command line."""
+
+from __future__ import annotations
+
+import secrets
+from pathlib import Path
+
+import click
+
+from rigd.app.reach import reach
+from rigd.commands.common import config_option, job_option, json_option, runs, show
+from rigd.config import Settings, load_settings
+from rigd.model.words import Film
+
+
+@click.command()
+@click.option("--target", help="Only if this is what lies in the gate, such as s-0002#3.")
+@job_option
+@config_option
+@json_option
+@runs
+async def trigger(target: str | None, root: Path, config: Path | None, as_json: bool) -> None:
+    """Take the frame in the gate."""
+    async with reach(root, load_settings(config), camera=True) as verbs:
+        done = await verbs.trigger(nonce=secrets.token_hex(8), target=target)
+    show(done, as_json, lambda: [f"Triggered: {done.target}"])
+
+
+@click.command()
+@click.argument("frame", required=False)
+@job_option
+@config_option
+@json_option
+@runs
+async def retake(frame: str | None, root: Path, config: Path | None, as_json: bool) -> None:
+    """Take a frame again: FRAME by its id, or the last one."""
+    async with reach(root, load_settings(config), camera=True) as verbs:
+        done = await verbs.retake(nonce=secrets.token_hex(8), frame_id=frame)
+    show(done, as_json, lambda: [f"Taking again: {done.target}"])
+
+
+@click.command()
+@click.option("--target", help="Only if this is what lies in the gate.")
+@job_option
+@json_option
+@runs
+async def skip(target: str | None, root: Path, as_json: bool) -> None:
+    """Leave the frame in the gate: it counts with the takes it has, or stays open to come back to."""
+    async with reach(root, Settings()) as verbs:
+        done = await verbs.skip(target=target)
+    show(done, as_json, lambda: [f"Next: {done.target or 'the roll is through'}"])
+
+
+@click.command()
+@click.argument("frame")
+@click.argument("film", type=click.Choice(["picture", "unexposed", "fogged", "none"]))
+@job_option
+@json_option
+@runs
+async def mark(frame: str, film: str, root: Path, as_json: bool) -> None:
+    """Say what FRAME shows; `none` takes the mark back."""
+    async with reach(root, Settings()) as verbs:
+        await verbs.mark(frame_id=frame, film=None if film == "none" else Film(film))
+    show({"frame": frame, "film": film}, as_json, lambda: [f"{frame}: {film}"])
+
+
+@click.command()
+@job_option
+@json_option
+@runs
+async def pause(root: Path, as_json: bool) -> None:
+    """No further exposure after the step in hand."""
+    async with reach(root, Settings()) as verbs:
+        await verbs.pause()
+    show({"paused": True}, as_json, lambda: ["Paused."])
+
+
+@click.command()
+@job_option
+@json_option
+@runs
+async def resume(root: Path, as_json: bool) -> None:
+    """Go on after a pause."""
+    async with reach(root, Settings()) as verbs:
+        await verbs.resume()
+    show({"paused": False}, as_json, lambda: ["Going on."])
+
+
+@click.command()
+@job_option
+@config_option
+@json_option
+@runs
+async def recover(root: Path, config: Path | None, as_json: bool) -> None:
+    """Win the camera back, find on its card what was exposed, and finish it."""
+    async with reach(root, load_settings(config), camera=True) as verbs:
+        await verbs.recover()
+    show({"recovering": True}, as_json, lambda: ["Recovering; rigd status tells what came of it."])
