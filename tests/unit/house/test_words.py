@@ -35,11 +35,13 @@ def faults(text: str) -> list[str]:
 def test_no_file_says_it() -> None:
     texts = {path: text_of(path) for path in files()}
     assert len(texts) > 20
-    assert [f"{path}: {fault}" for path, text in texts.items() if text for fault in faults(text)] == []
+    found = [f"{path}: {fault}" for path, text in texts.items() if text for fault in faults(text)]
+    assert not found, "\n".join(found)
 
 
 def test_no_file_name_and_no_commit_message_says_it() -> None:
-    assert [fault for text in [*map(str, files()), *commit_messages()] for fault in faults(text)] == []
+    found = [f"{text}: {fault}" for text in [*map(str, files()), *commit_messages()] for fault in faults(text)]
+    assert not found, "\n".join(found)
 
 
 def test_documents_that_are_named_exist() -> None:
@@ -47,7 +49,8 @@ def test_documents_that_are_named_exist() -> None:
     paths = files()
     have = {path.name for path in paths}
     named = {(path, name) for path in paths for name in DOCUMENT.findall(text_of(path) or "")}
-    assert [f"{path}: {name}" for path, name in sorted(named) if name not in have] == []
+    unknown = [f"{path}: {name}" for path, name in sorted(named) if name not in have]
+    assert not unknown, "\n".join(unknown)
 
 
 SAMPLES = [
