@@ -97,6 +97,8 @@ class State(Struct, frozen=True):
 
     def roll_of(self, frame_id: str) -> RollState | None:
         """The roll that a frame belongs to, wherever the job stands now; None if nobody knows the frame."""
+        if self.roll and frame_id in self.roll.frames:  # nearly always, and then the number of rolls does not matter
+            return self.roll
         return next((r for r in self.rolls.values() if frame_id in r.frames), None)
 
     def take(self, take_id: str) -> Take | None:
