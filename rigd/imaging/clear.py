@@ -25,13 +25,19 @@ def flat_blocks(green: NDArray[np.float32]) -> NDArray[np.bool_]:
     return np.asarray(span < _FLAT, bool)
 
 
+def bare(levels: NDArray[np.float32], lamp: Three) -> NDArray[np.bool_]:
+    """Which blocks show the bare lamp. Where it is saturated, whatever is saturated in every channel."""
+    near = np.abs(levels - np.minimum(np.asarray(lamp, np.float32), 0.0)) < _LAMP
+    return np.asarray(near.all(axis=2), bool)
+
+
 def clear_level(levels: NDArray[np.float32], lamp: Three | None = None) -> Three | None:
     """L of the base by channel, from reduced `levels` (h, w, 3): the lightest level that a good part of the flat
     blocks shares and that is not the bare lamp. None where there is no such level."""
     green = levels[:, :, 1]
     flat = flat_blocks(green)
-    if lamp is not None and lamp[1] < -_LAMP:
-        flat &= np.abs(green - lamp[1]) > _LAMP
+    if lamp is not None:
+        flat &= ~bare(levels, lamp)
     values = green[flat]
     if values.size < _LEAST * green.size:
         return None

@@ -45,7 +45,9 @@ class Framed:
 def find_frame(levels: NDArray[np.float32], step: int, film: FilmFormat, tone: Tone, px_per_mm: float | None = None,
                base: Three | None = None, lamp: Three | None = None) -> Framed:
     """Find the picture in reduced `levels` (h, w, 3, stops); `base` and `lamp` as L in this take, where known."""
-    base = base if base is not None or tone is not Tone.NEGATIVE else clear_level(levels, lamp)
+    if base is None and tone is Tone.NEGATIVE:
+        # Where nothing else can be clear film, base and lamp are both saturated.
+        base = clear_level(levels, lamp) or (0.0, 0.0, 0.0)
     outside = _outside(levels, tone, base)
     scale = px_per_mm / step if px_per_mm else None
     turns = [(film.along_mm, film.across_mm), (film.across_mm, film.along_mm)]

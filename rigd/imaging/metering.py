@@ -12,7 +12,11 @@ from rigd.model.words import Quality
 # A pixel this near to saturation may be any amount over it: what is measured there is no level.
 _FULL = -0.03
 # Where nothing tells how far a wholly saturated picture is over: far enough down that the next take can be measured.
-_BLIND = -5.0
+_LOST = -6.0
+# A light end that is saturated lies over saturation by about so much, if little of the picture does.
+_BEYOND = 0.5
+# The range of an ordinary negative, in stops, for want of a measured one (common practice, no source).
+_USUAL = 3.5
 _SHARES = (0.005, 0.995)
 
 
@@ -44,11 +48,11 @@ def meter(found: Histogram, limits: Limits, aim: str = "centre", base: Three | N
     aim = "base" if aim == "base" and base is not None else "centre"
     wanted = limits.base - max(base) if aim == "base" and base is not None else limits.centre - centre
     blind = max(most) > _FULL
-    room = _blind_room(found, lead, brightest, limits) if blind else limits.ceiling - max(most)
-    correction = min(wanted, room)
+    room = limits.ceiling - max(most)
+    correction = _blind(found, lead, brightest, limits) if blind else min(wanted, room)
     clipped = over > limits.over_pct / 100
     bracket = limits.noise - (dark[lead] + correction)
-    take = _word(correction, clipped, bracket > 0 and correction >= room - 1e-9, limits)
+    take = _word(correction, clipped, bracket > 0 and wanted > room, limits)
     level = Level(dark, light, centre, 100 * over, -correction, aim)
     return Metered(level, correction, take, max(0.0, bracket) if take is Quality.EXCEEDS else 0.0, blind)
 
@@ -57,19 +61,21 @@ def _by_channel(found: Histogram, share: float) -> Three:
     return found.point(0, share), found.point(1, share), found.point(2, share)
 
 
-def _blind_room(found: Histogram, lead: int, brightest: float | None, limits: Limits) -> float:
-    """How far down a saturated picture must go, estimated: the light end lies as far over the median as the dark end
-    lies under it, unless base or lamp say that nothing can be brighter than so much."""
+def _blind(found: Histogram, lead: int, brightest: float | None, limits: Limits) -> float:
+    """What to add to a saturated picture, estimated so that two corrections reach the aim.
+
+    The light end is put a usual range over the dark end, and at least a little over saturation; where the range is
+    too long to be centred, as far over the median as the dark end lies under it. Base or lamp may say that nothing
+    can be brighter than so much."""
     dark, middle = found.point(lead, 0.005), found.point(lead, 0.5)
     if dark > _FULL:
-        guess = _BLIND
-    elif middle > _FULL:
-        guess = max(_BLIND, -(2.0 - dark / 2))
-    else:
-        guess = max(_BLIND, limits.ceiling - max(0.5, 2 * middle - dark))
+        return min(limits.ceiling - brightest, limits.ceiling) if brightest is not None else _LOST
+    light = max(dark + _USUAL, _BEYOND)
+    if dark < -2 * abs(limits.centre):
+        light = max(light, 2 * middle - dark)
     if brightest is not None:
-        guess = max(guess, min(limits.ceiling - brightest, 0.0)) if dark <= _FULL else limits.ceiling - brightest
-    return min(guess, limits.ceiling)
+        light = min(light, max(0.0, brightest))
+    return max(_LOST, min(limits.centre - (dark + light) / 2, limits.ceiling - light))
 
 
 def _word(correction: float, clipped: bool, drowns: bool, limits: Limits) -> Quality:

@@ -12,6 +12,7 @@ import rawpy
 from numpy.typing import NDArray
 
 from rigd.errors import RawUnreadable
+from rigd.imaging.whole import is_cut_short
 
 # LibRaw's colour indices: red, green, blue, and 3 for the second green of a Bayer cell.
 _CHANNEL_OF = {0: 0, 1: 1, 2: 2, 3: 1}
@@ -52,12 +53,14 @@ def open_raw(path: Path) -> Raw:
         raise RawUnreadable(f"There is no picture file {path.name}.", "It is missing or not a file.", _ADVICE)
     if path.stat().st_size == 0:
         raise RawUnreadable(f"{path.name} is empty.", "Nothing was written into it.", _ADVICE)
+    if is_cut_short(path):
+        raise RawUnreadable(f"{path.name} is cut short.", "It points at data that is not there.", _ADVICE)
     try:
         file = rawpy.RawPy()
         file.open_file(str(path))
         file.unpack()
         return _raw(path, file)
-    except (rawpy.LibRawError, rawpy.NotSupportedError) as error:
+    except (rawpy.LibRawError, rawpy.NotSupportedError, OSError) as error:
         raise RawUnreadable(f"{path.name} cannot be decoded.", f"{_words(error)}.", _ADVICE) from error
 
 
