@@ -1,0 +1,1 @@
+"""Ports on real libraries and real time. Foreign errors are translated here, once."""

@@ -1,0 +1,149 @@
+"""The library's error codes as rigd's errors: one table, the only place where they are translated.
+
+The codes are libgphoto2's (gphoto2-result.h, gphoto2-port-result.h), the texts those it gives for the PTP response
+codes of ISO 15740.
+"""
+
+from __future__ import annotations
+
+import signal
+
+from msgspec import Struct
+
+from rigd.errors import CameraError, CameraHeld, CameraLacks, CameraLost, CameraMissing, CameraRefused, CardFull
+
+CONNECTING = "connecting to the camera"
+"""What Fault.doing says during Open: there, a dead link means that no camera is at the address."""
+
+AGAIN = "Check cable, battery and power, then let rigd connect again."
+LOOK = "Look at the camera: focus, mirror, card. Its display may say more."
+POWER = "Switch the camera off and on, check cable, battery and address, then let rigd connect again."
+
+
+class Fault(Struct, frozen=True):
+    """A call that failed.
+
+    doing: what for, continuing "while" (`taking the picture`). code: the library's. texts: what it told its error
+    callback during the call. alive: whether the camera still answered afterwards; None where nobody asked.
+    """
+
+    doing: str
+    code: int
+    texts: tuple[str, ...] = ()
+    alive: bool | None = None
+
+
+class _Rule(Struct, frozen=True):
+    kind: type[CameraError]
+    what: str
+    remedy: str
+
+
+_BUSY = _Rule(CameraRefused, "The camera is busy", "Wait until it has finished, then try again.")
+_COULD_NOT = _Rule(CameraRefused, "The camera could not do it", LOOK)
+_LOST = _Rule(CameraLost, "The camera stopped answering", AGAIN)
+_MISSING = _Rule(CameraMissing, "No camera answers", POWER)
+_HELD = _Rule(
+    CameraHeld,
+    "Another program has the camera",
+    "Close it there (often the desktop has opened it as a drive: eject it), then let rigd connect again.",
+)
+_LACKS = _Rule(CameraLacks, "The camera does not offer that", "Name another setting for it, or do without.")
+_FULL = _Rule(CardFull, "The camera's card has no room, or is protected", "Put in another card, or unlock this one.")
+_GONE_FILE = _Rule(CameraRefused, "The file is not on the card", "List the card again.")
+
+RULES: dict[int, _Rule] = {
+    -1: _COULD_NOT,
+    -2: _LACKS,
+    -3: _FULL,
+    -4: _MISSING,
+    -6: _LACKS,
+    -7: _LOST,
+    -10: _LOST,
+    -34: _LOST,
+    -35: _LOST,
+    -52: _MISSING,
+    -53: _HELD,
+    -60: _HELD,
+    -102: _LOST,
+    -105: _MISSING,
+    -107: _GONE_FILE,
+    -108: _GONE_FILE,
+    -110: _BUSY,
+    -113: _COULD_NOT,
+    -115: _FULL,
+}
+"""By the library's code. -102 (corrupted data) is a stream out of step: nothing on it can be trusted any more."""
+
+_BY_TEXT: dict[str, _Rule] = {
+    "PTP Device Busy": _BUSY,
+    "PTP Store Full": _FULL,
+    "PTP Store Read Only": _FULL,
+    "PTP Object Write Protected": _FULL,
+    "PTP Timeout": _LOST,
+    "PTP I/O Error": _LOST,
+    "PTP No Device": _LOST,
+    "PTP Operation Not Supported": _LACKS,
+    "PTP Device Prop Not Supported": _LACKS,
+    "PTP Access Denied": _COULD_NOT,
+}
+"""By the text, where the code is one of those that stand for anything (-1, -2)."""
+
+_VAGUE = frozenset({-1, -2})
+_LINK = frozenset({-1, -7, -10, -34, -35, -102})
+
+
+def is_busy(fault: Fault) -> bool:
+    """Whether waiting may help."""
+    return _rule(fault) is _BUSY
+
+
+def needs_probe(fault: Fault) -> bool:
+    """Whether the code alone does not tell a camera that refuses from one that is gone."""
+    return fault.code in _VAGUE and fault.alive is None and fault.doing != CONNECTING
+
+
+def translate(fault: Fault, library_says: str = "", held_by: str = "") -> CameraError:
+    """The error that the operator gets. library_says: the library's own words for the code; held_by: the program
+    that has the camera, where it could be found."""
+    rule = _rule(fault)
+    reported = "; ".join(dict.fromkeys([*fault.texts, library_says or "no text"]))
+    why = f"While {fault.doing}: {reported} (code {fault.code})."
+    if rule is _HELD and held_by:
+        return CameraHeld("Another program has the camera.", f"It is {held_by}.", _HELD.remedy)
+    return rule.kind(f"{rule.what}.", why, rule.remedy)
+
+
+def _rule(fault: Fault) -> _Rule:
+    if fault.doing == CONNECTING and fault.code in _LINK:
+        return _MISSING
+    if fault.code in _VAGUE:
+        if fault.alive is False:
+            return _LOST
+        spoken = [_BY_TEXT[text] for text in fault.texts if text in _BY_TEXT]
+        if spoken:
+            return spoken[0]
+    return RULES.get(fault.code, _COULD_NOT)
+
+
+def worker_ended(doing: str, status: int | None) -> CameraLost:
+    """The worker process died in the middle. status: its exit status, negative for a signal, None if unknown."""
+    if status is not None and status < 0:
+        how = f"was ended by signal {-status} ({_signal_name(-status)})"
+    else:
+        how = f"ended with status {status}"
+    return CameraLost("The camera program ended unexpectedly.", f"While {doing}: it {how}.", AGAIN)
+
+
+def worker_hung(doing: str, seconds: float) -> CameraLost:
+    """The worker process gave no answer in time and was killed."""
+    return CameraLost(
+        "The camera program hung and was stopped.", f"While {doing}: no answer for {seconds:.0f} s.", AGAIN
+    )
+
+
+def _signal_name(number: int) -> str:
+    try:
+        return signal.Signals(number).name
+    except ValueError:
+        return "unknown"

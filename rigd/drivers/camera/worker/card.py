@@ -1,0 +1,97 @@
+"""Files on the camera's card: fetched, listed, removed."""
+
+from __future__ import annotations
+
+import os
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+from rigd.drivers.camera.faults import AGAIN, is_busy
+from rigd.drivers.camera.worker.device import Device, Trouble
+from rigd.errors import CameraLost, DiskFaulty, DiskFull, RigdError
+from rigd.model.values import CardFile
+
+DEEPEST = 8  # folders under folders; a camera has two or three, so more means a listing that eats its own tail
+
+
+def fetch(device: Device, item: CardFile, into: Path, patience_s: float) -> int:
+    """Copy one file into `into`, which is made here and must not exist; bytes written.
+
+    A busy camera is asked again for `patience_s`. Where it fails, the part of a file that was made here goes away.
+
+    Raises:
+        DiskFull, DiskFaulty: the file cannot be made or has no room.
+        CameraLost: fewer or more bytes came than the camera says the file has.
+        Trouble: the library failed.
+    """
+    told = device.info(item.folder, item.name).bytes
+    size = told if told is not None else item.bytes
+    _room_for(into, size or 0)
+    descriptor = _create(into)
+    try:
+        _copy(device, item, descriptor, patience_s)
+        got = os.fstat(descriptor).st_size
+        if size is not None and got != size:
+            raise _wrong_size(item, got, size)
+    except BaseException:
+        into.unlink(missing_ok=True)
+        raise
+    finally:
+        os.close(descriptor)
+    return got
+
+
+def _copy(device: Device, item: CardFile, descriptor: int, patience_s: float) -> None:
+    until = time.monotonic() + patience_s
+    while True:
+        try:
+            return device.copy(item.folder, item.name, descriptor)
+        except Trouble as trouble:
+            if not is_busy(trouble.fault) or time.monotonic() > until:
+                _room_for(Path(f"/dev/fd/{descriptor}"), 1)
+                raise
+        time.sleep(0.1)
+        os.ftruncate(descriptor, 0)
+        os.lseek(descriptor, 0, os.SEEK_SET)
+
+
+def _create(into: Path) -> int:
+    try:
+        return os.open(into, os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_CLOEXEC, 0o644)
+    except OSError as error:
+        raise DiskFaulty(
+            f"{into} cannot be made.", f"{error.strerror}.", "Check the job's folder and its permissions."
+        ) from error
+
+
+def _room_for(path: Path, size: int) -> None:
+    """Raises DiskFull where the file system under `path` cannot take `size` bytes."""
+    try:
+        disk = os.statvfs(path if path.exists() else path.parent)
+    except OSError:
+        return
+    free = disk.f_bavail * disk.f_frsize
+    if free < size:
+        raise DiskFull(
+            "The disk is full.", f"{free} bytes are free, the picture has {size}.",
+            "Make room or choose another disk; the picture stays on the camera's card.",
+        )  # fmt: skip
+
+
+def _wrong_size(item: CardFile, got: int, size: int) -> RigdError:
+    return CameraLost(f"{item.name} came over incomplete.", f"{got} bytes arrived, the camera says {size}.", AGAIN)
+
+
+def listing(device: Device) -> tuple[CardFile, ...]:
+    """Every file on the card, oldest first; files without a date come first."""
+    files = [device.info(folder, name) for folder, name in _walk(device, "/", 0)]
+    return tuple(sorted(files, key=lambda file: (file.taken or "", file.folder, file.name)))
+
+
+def _walk(device: Device, folder: str, depth: int) -> Iterator[tuple[str, str]]:
+    for name in device.names(folder, "files"):
+        yield folder, name
+    if depth < DEEPEST:
+        for name in device.names(folder, "folders"):
+            yield from _walk(device, f"{folder.rstrip('/')}/{name}", depth + 1)
