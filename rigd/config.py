@@ -23,11 +23,11 @@ class CameraSection(_Section):
     """How the camera is reached and what it is set to. `widgets` names a widget for a role by hand, where the
     usual candidates do not fit a body."""
 
-    address: str = Field("usb", description="usb, or ptpip:HOST, or ptpip:HOST:CMD:EVT (numeric IPv4)")
-    model: str = Field("", description="only this model, where several bodies are connected")
-    serial: str = Field("", description="only this serial number")
-    f_number: float | None = Field(8.0, gt=0.5, lt=64, description="working aperture; typed in for a manual lens")
-    iso: int | None = Field(100, ge=25, le=102400)
+    address: str = Field(default="usb", description="usb, or ptpip:HOST, or ptpip:HOST:CMD:EVT (numeric IPv4)")
+    model: str = Field(default="", description="only this model, where several bodies are connected")
+    serial: str = Field(default="", description="only this serial number")
+    f_number: float | None = Field(default=8.0, gt=0.5, lt=64, description="working aperture; typed in for a manual lens")
+    iso: int | None = Field(default=100, ge=25, le=102400)
     widgets: dict[str, str] = Field(default_factory=dict)
 
 
@@ -35,25 +35,25 @@ class ExposureSection(_Section):
     """Limits of the metering loop, in stops and seconds. Defaults are those of the definition of exposure."""
 
     aim: Literal["centre", "base"] = "centre"
-    max_takes: int = Field(3, ge=1, le=9)
-    too_high_stops: float = Field(1 / 3, gt=0, le=2)
-    too_low_stops: float = Field(2 / 3, gt=0, le=3)
-    first_s: float = Field(1 / 30, gt=0, description="shutter of the very first frame, when nothing is known")
-    shortest_s: float = Field(1 / 8000, gt=0)
-    longest_s: float = Field(8.0, gt=0)
+    max_takes: int = Field(default=3, ge=1, le=9)
+    too_high_stops: float = Field(default=1 / 3, gt=0, le=2)
+    too_low_stops: float = Field(default=2 / 3, gt=0, le=3)
+    first_s: float = Field(default=1 / 30, gt=0, description="shutter of the very first frame, when nothing is known")
+    shortest_s: float = Field(default=1 / 8000, gt=0)
+    longest_s: float = Field(default=8.0, gt=0)
 
 
 class SettleSection(_Section):
     """The wait before each exposure: a fixed delay."""
 
-    delay_s: float = Field(0.5, ge=0, le=60)
+    delay_s: float = Field(default=0.5, ge=0, le=60)
 
 
 class ServerSection(_Section):
     """Where the page is served. Loopback unless the command line says otherwise."""
 
     host: str = "127.0.0.1"
-    port: int = Field(8377, ge=0, le=65535)
+    port: int = Field(default=8377, ge=0, le=65535)
 
 
 class Settings(BaseSettings):

@@ -18,6 +18,7 @@ from rigd.engine.policy import Limits
 from rigd.engine.rig import Rig
 from rigd.engine.runner import Runner
 from rigd.hub import Hub
+from rigd.imaging import Limits as Metering
 from rigd.ledger import Ledger
 from rigd.model.events import Stored
 from rigd.operations.desk import Desk
@@ -79,6 +80,7 @@ def _rig(desk: Desk, settings: Settings, client: CameraClient) -> Rig:
         store=desk.store,
         limits=Limits(section.max_takes, section.shortest_s, section.longest_s),
         aim=section.aim,
+        metering=Metering(high=section.too_high_stops, low=section.too_low_stops),
         first_s=section.first_s,
         settle_s=settings.settle.delay_s,
         f_number=settings.camera.f_number,
@@ -90,7 +92,7 @@ def _rig(desk: Desk, settings: Settings, client: CameraClient) -> Rig:
 async def _beside(*work: Coroutine[Any, Any, None]) -> AsyncIterator[None]:
     """Run the coroutines beside the block and cancel them at its end; if one fails, the block is cancelled."""
     async with asyncio.TaskGroup() as group:
-        tasks = [group.create_task(one, name=one.__qualname__) for one in work]
+        tasks = [group.create_task(one, name=getattr(one, "__name__", "beside")) for one in work]
         try:
             yield
         finally:

@@ -79,6 +79,7 @@ class Judging:
             lamp_1s=lamp.level_1s if lamp else None,
             base_1s=_base_so_far(roll),
             aim=self._rig.aim,
+            limits=self._rig.metering,
             last_good=tuple(s for frame_id, s in self._seen if frame_id != take.frame_id),
         )
 

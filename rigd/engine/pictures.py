@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections import OrderedDict
 from pathlib import Path
 
-from rigd.imaging import drawn, encode_jpeg, histogram, open_raw, preview
+from rigd.imaging import encode_jpeg, open_raw, preview
+from rigd.imaging.levels import drawn, histogram
 from rigd.imaging.raw import Raw
 from rigd.model.words import Colour, Tone
 

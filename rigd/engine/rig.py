@@ -10,6 +10,7 @@ from rigd.engine.pictures import Pictures
 from rigd.engine.policy import Limits
 from rigd.errors import CameraMissing, NotReady
 from rigd.hub import Hub
+from rigd.imaging import Limits as Metering
 from rigd.model.state import State
 from rigd.ports import Body, Camera, Card, Clock, LiveView
 from rigd.store import Store
@@ -27,6 +28,7 @@ class Rig:
     store: Store
     limits: Limits = field(default_factory=Limits)
     aim: str = "centre"
+    metering: Metering = field(default_factory=Metering)
     first_s: float = 1 / 30
     settle_s: float = 0.5
     f_number: float | None = 8.0
