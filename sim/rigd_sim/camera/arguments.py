@@ -57,6 +57,7 @@ def _body(group: argparse._ArgumentGroup) -> None:
     add("--card-megabytes", type=int, default=2048, metavar="N", help="size of the card")
     add("--card-folder", type=Path, metavar="PATH", help="keep the card's files here instead of in memory")
     add("--serial", default="RS0000001", metavar="S")
+    add("--whole-files", action="store_true", help="the body cannot send a file in parts")
     add("--first-number", type=int, default=1, metavar="N", help="number of the first file name")
     add("--clock-offset", type=float, default=0.0, metavar="SECONDS", help="of the body's clock from the host's")
 

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Coroutine
+from collections.abc import Coroutine, Iterable
 from dataclasses import dataclass, field
 from datetime import timedelta
 
 from rigd_sim.camera import pack
 from rigd_sim.camera.card import STORAGE, Card
 from rigd_sim.camera.clock import CalendarClock, SceneClock
-from rigd_sim.camera.codes import Event, Format, Prop, Response
+from rigd_sim.camera.codes import Event, Format, Op, Prop, Response
 from rigd_sim.camera.darkroom import Exposure, develop
 from rigd_sim.camera.datasets import DeviceInfo
 from rigd_sim.camera.events import Events
@@ -39,6 +39,7 @@ class BodySpec:
     compression: Compression = "none"
     live_gain: Gain = "follow"
     card_bytes: int = 2048 << 20
+    partial: bool = True  # whether the body can send an object in parts
     first_number: int = 1  # of the next file name
     clock_offset: timedelta = timedelta()
     medium: Medium = field(default_factory=InMemory)
@@ -68,11 +69,17 @@ class Body:
             self.events.post, self._spawn, spec.picture_bytes,
         )  # fmt: skip
 
-    def device_info(self, operations: tuple[int, ...]) -> DeviceInfo:
+    def device_info(self, operations: Iterable[int]) -> DeviceInfo:
+        """operations: all that this kind of camera knows; the body may leave some out."""
+        known = tuple(code for code in operations if code not in self.unsupported)
         return DeviceInfo(
-            operations, tuple(Event), self.settings.codes, (Format.DNG,), (Format.DNG, Format.ASSOCIATION),
+            known, tuple(Event), self.settings.codes, (Format.DNG,), (Format.DNG, Format.ASSOCIATION),
             "RIGD", "Simulated Body", "1.0", self.spec.serial,
         )  # fmt: skip
+
+    @property
+    def unsupported(self) -> frozenset[int]:
+        return frozenset() if self.spec.partial else frozenset({Op.GET_PARTIAL_OBJECT})
 
     def turn(self, code: int, value: Value) -> None:
         """Change a setting by hand on the body; the other side hears of it. Raises Refused."""

@@ -93,6 +93,6 @@ def body_spec(options: Namespace) -> BodySpec:
     width, height = SENSORS[options.megapixels]
     return BodySpec(
         width, height, options.serial, options.compression, options.live_gain, options.card_megabytes << 20,
-        options.first_number, timedelta(seconds=options.clock_offset),
+        not options.whole_files, options.first_number, timedelta(seconds=options.clock_offset),
         InFolder(options.card_folder) if options.card_folder else InMemory(),
     )  # fmt: skip

@@ -137,7 +137,8 @@ class Faults:
             if fault.kind not in _ANSWERS:
                 continue
             concerned = fault.op == op if fault.op is not None else op in OPERATIONS.get(fault.at, ())
-            if concerned and (placed := _placed(fault, part)) and self._struck(fault):
+            placed = _placed(fault, part) if concerned else None
+            if placed is not None and (_goes_on(placed, op) or self._struck(fault)):
                 return placed
         return None
 
@@ -163,4 +164,11 @@ def _placed(fault: Fault, part: Part | None) -> Fault | None:
     place = fault.after_bytes
     if place is None:
         place = part.size // 2 if fault.kind in _SPOILING else part.start
-    return replace(fault, after_bytes=place - part.start) if part.start <= place < max(part.stop, 1) else None
+    if place >= max(part.stop, 1) or (place < part.start and fault.kind != "short_transfer"):
+        return None
+    return replace(fault, after_bytes=max(0, place - part.start))
+
+
+def _goes_on(placed: Fault, op: int) -> bool:
+    """An initiator that gets half a block asks for the rest; the file is short only if it then gets nothing."""
+    return placed.kind == "short_transfer" and op == Op.GET_PARTIAL_OBJECT and placed.after_bytes != 0

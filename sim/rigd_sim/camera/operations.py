@@ -40,7 +40,7 @@ Handler = Callable[[Body, Request], "Reply | Awaitable[Reply]"]
 
 
 def _get_device_info(body: Body, request: Request) -> Reply:
-    return Reply(data=body.device_info(tuple(OPERATIONS)).encode())
+    return Reply(data=body.device_info(OPERATIONS).encode())
 
 
 def _get_storage_ids(body: Body, request: Request) -> Reply:
@@ -172,7 +172,7 @@ def part_carried(body: Body, request: Request) -> Part | None:
 async def perform(body: Body, request: Request) -> Reply:
     """Carry one operation out. Every failure is a reply."""
     handler = OPERATIONS.get(request.code)
-    if handler is None:
+    if handler is None or request.code in body.unsupported:
         return Reply(Response.OPERATION_NOT_SUPPORTED)
     try:
         reply = handler(body, request)

@@ -64,7 +64,7 @@ class Responder:
         try:
             first = await anext(incoming, None)
             if isinstance(first, wire.InitCommandRequest):
-                await self._command(link, incoming)
+                await self._command(link, incoming, first.guid)
             elif isinstance(first, wire.InitEventRequest):
                 await self._event(link, incoming, first.connection)
         except (OSError, wire.WireError):
@@ -72,13 +72,13 @@ class Responder:
         finally:
             link.close()
 
-    async def _command(self, link: Link, incoming: Incoming) -> None:
+    async def _command(self, link: Link, incoming: Incoming, guid: bytes) -> None:
         await self._body.freeze.over()
         await self._suffer(link)
-        if await self._occupied():
+        if await self._occupied(guid):
             await link.send_message(wire.InitFail(FailReason.BUSY))
             return
-        self._session = session = Session(self._body, link, incoming, next(self._numbers))
+        self._session = session = Session(self._body, link, incoming, next(self._numbers), guid)
         try:
             await link.send_message(wire.InitCommandAck(session.number, GUID, NAME))
             await session.run()
@@ -96,8 +96,12 @@ class Responder:
         if session.attach(link, incoming):
             await session.ended()
 
-    async def _occupied(self) -> bool:
+    async def _occupied(self, guid: bytes) -> bool:
+        """Whether somebody else is served. The same initiator anew has lost its old connection, whatever it looks like:
+        libgphoto2 leaves the sockets of a failed start open."""
         if self._session is not None:
+            if self._session.guid == guid:
+                self._session.replace()
             with suppress(TimeoutError):
                 await asyncio.wait_for(self._session.ended(), GRACE)
                 self._session = None

@@ -21,18 +21,19 @@ Incoming = AsyncIterator[wire.Message]
 class Session:
     """Runs from the first acknowledged packet until either connection ends, whoever ends it."""
 
-    def __init__(self, body: Body, link: Link, incoming: Incoming, number: int) -> None:
+    def __init__(self, body: Body, link: Link, incoming: Incoming, number: int, guid: bytes) -> None:
         self._body, self._link, self._incoming = body, link, incoming
-        self.number = number
+        self.number, self.guid = number, guid
         self._queue: asyncio.Queue[wire.Message] = asyncio.Queue()
         self._event_link: asyncio.Future[tuple[Link, Incoming]] = asyncio.get_running_loop().create_future()
         self._open = False
+        self._replaced = asyncio.Event()
         self._ended = asyncio.Event()
 
     async def run(self) -> None:
         """Serve until a connection ends. A read goes on all the while, so a gone peer is seen at once."""
         try:
-            await first_done(self._pump(), self._serve(), self._tell())
+            await first_done(self._pump(), self._serve(), self._tell(), self._give_way())
         except (OSError, wire.WireError):
             pass
         finally:
@@ -45,8 +46,15 @@ class Session:
         self._event_link.set_result((link, incoming))
         return True
 
+    def replace(self) -> None:
+        """End, because the same initiator has come anew."""
+        self._replaced.set()
+
     async def ended(self) -> None:
         await self._ended.wait()
+
+    async def _give_way(self) -> None:
+        await self._replaced.wait()
 
     async def _pump(self) -> None:
         async for message in self._incoming:
