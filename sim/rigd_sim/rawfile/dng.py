@@ -47,7 +47,11 @@ def encode_dng(
 
 
 def _head(
-    shape: tuple[int, ...], meta: ShotMeta, preview: tuple[int, ...], jpeg: bytes, thumb: NDArray[np.uint8],
+    shape: tuple[int, ...],
+    meta: ShotMeta,
+    preview: tuple[int, ...],
+    jpeg: bytes,
+    thumb: NDArray[np.uint8],
     tiles: Tiles | None,
 ) -> tuple[bytes, int]:
     """All bytes before the raw picture, and where that begins."""
@@ -87,7 +91,10 @@ def _layout(shape: tuple[int, ...], tiles: Tiles | None, raw_at: int) -> tags.Ta
     lengths = [len(d) for d in tiles.data]
     offsets = [raw_at + n for n in np.cumsum([0, *[n + (n & 1) for n in lengths[:-1]]]).tolist()]
     return {
-        322: (LONG, [tiles.width]), 323: (LONG, [tiles.height]), 324: (LONG, offsets), 325: (LONG, lengths),
+        322: (LONG, [tiles.width]),
+        323: (LONG, [tiles.height]),
+        324: (LONG, offsets),
+        325: (LONG, lengths),
     }
 
 
@@ -98,14 +105,14 @@ def _assemble(head: bytes, raw_at: int, mosaic: NDArray[np.uint16], tiles: Tiles
     block[:raw_at] = np.frombuffer(head, np.uint8)
     if tiles is None:
         block[raw_at:].view("<u2").reshape(mosaic.shape)[:] = mosaic
-        return memoryview(block)
+        return block.data
     at = raw_at
     for data in tiles.data:
         block[at : at + len(data)] = np.frombuffer(data, np.uint8)
         if len(data) & 1:
             block[at + len(data)] = 0
         at += len(data) + (len(data) & 1)
-    return memoryview(block)
+    return block.data
 
 
 def _jpeg(picture: NDArray[np.uint8]) -> bytes:

@@ -24,7 +24,7 @@ class Tiles:
 
 
 def encode_tiles(mosaic: NDArray[np.uint16], bits: int = 14) -> Tiles:
-    """The mosaic (H, W) uint16 as lossless JPEG tiles; border tiles are filled up by repeating the edge's 2 x 2 pattern."""
+    """The mosaic (H, W) uint16 as lossless JPEG tiles; tiles at the border are filled up with the mirrored edge."""
     height, width = mosaic.shape
     padded = _padded(mosaic, -height % TILE, -width % TILE)
     corners = [(y, x) for y in range(0, height, TILE) for x in range(0, width, TILE)]

@@ -17,8 +17,10 @@ _MATRIX = tuple(Fraction(n, 10000) for n in (7657, -2847, -607, -4083, 11966, 23
 Tags = dict[int, Entry]
 
 
-def first(meta: ShotMeta, thumb: tuple[int, int], exif_at: int, sub_ifds: tuple[int, int], data: tuple[int, int]) -> Tags:
-    """Directory 0: an 8-bit RGB thumbnail (width, height) at data = (offset, length), and all that holds for the file."""
+def first(
+    meta: ShotMeta, thumb: tuple[int, int], exif_at: int, sub_ifds: tuple[int, int], data: tuple[int, int]
+) -> Tags:
+    """Directory 0: an 8-bit RGB thumbnail (width, height) at data = (offset, length), and what holds for the file."""
     width, height = thumb
     return {
         254: (LONG, [1]),

@@ -13,9 +13,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+from rigd_sim.scene.planes import Floats, Light
 
 CODES = 256
 """Densities and exposures are kept as bytes: tables of 256 entries make the pipeline quick."""
@@ -69,9 +68,9 @@ class Stock:
         """The nearest code of a density."""
         return int(min(max(round(density / self.step), 0), CODES - 1))
 
-    def transmittance(self) -> NDArray[np.float32]:
+    def transmittance(self) -> Light:
         """Transmittance of each of the 256 density codes; code 0 transmits everything."""
-        return np.power(10.0, -np.arange(CODES) * self.step).astype(np.float32)
+        return np.asarray(np.power(10.0, -np.arange(CODES) * self.step), dtype=np.float32)
 
 
 def _softplus(x: Floats, width: float) -> Floats:
@@ -95,7 +94,9 @@ _COLOUR_NEGATIVE = Stock(
 _POSITIVE_LAYER = Curve(0.05, 1.75, -0.95, 0.82, 0.12, reversal=True)
 _MONO_POSITIVE = Stock((_POSITIVE_LAYER,), 0.0125, 9.0)
 _COLOUR_POSITIVE = Stock(
-    (_POSITIVE_LAYER, Curve(0.05, 1.72, -0.96, 0.82, 0.12, True), Curve(0.05, 1.70, -0.97, 0.82, 0.12, True)), 0.0125, 9.0
+    (_POSITIVE_LAYER, Curve(0.05, 1.72, -0.96, 0.82, 0.12, True), Curve(0.05, 1.70, -0.97, 0.82, 0.12, True)),
+    0.0125,
+    9.0,
 )
 """Clear at 0.05 D, black above 3 D."""
 

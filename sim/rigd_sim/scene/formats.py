@@ -1,7 +1,7 @@
 """Film formats: what a camera leaves on film, in millimetres.
 
-`along` is the direction in which the film runs, `across` is square to it. The image sizes of 135 and 120 are those of the
-published tables (135: 36.0 x 24.0 mm, one frame every 8 perforations of 4.75 mm; 120: 56 mm across).
+`along` is the direction in which the film runs, `across` is square to it. The image sizes of 135 and 120 are those of
+the published tables (135: 36.0 x 24.0 mm, one frame every 8 perforations of 4.75 mm; 120: 56 mm across).
 The gaps of 120 are common practice, no source: they follow from the frames that fit a roll.
 """
 
@@ -67,8 +67,9 @@ FORMATS: dict[str, FilmFormat] = {
         _f120("120-6x17", 168.0, 8.0, 1),
         # The camera leaves 36 x 24; the mount's aperture is 34.3 x 22.5 mm (SMPTE 96M, second-hand).
         FilmFormat("mount", 36.0, 24.0, 2.0, 0.0, _FILM_135, (1.0, 1.0), 1, True, (34.3, 22.5), single=True),
-        # Nominal 127.0 x 101.6 mm; the film is a little smaller and the dark slide masks its edges (value from memory).
-        FilmFormat("sheet-4x5", 121.0, 95.5, 4.0, 0.0, 100.0, (4.0, 3.5), 1, single=True),
+        # Nominal 127.0 x 101.6 mm; the film is a little smaller, and both the taking camera's and our holder mask its
+        # edges (values from memory).
+        FilmFormat("sheet-4x5", 121.0, 95.5, 5.0, 0.0, 100.8, (-2.8, 2.2), 1, single=True),
     )
 }
 

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
+
+from rigd_sim.scene.planes import Light
 
 
 class Lamp:
@@ -43,11 +45,11 @@ class Lamp:
         edges = [start, *[s for s, _ in self._switched if start < s < end], end]
         if seconds <= 0:
             return self.level(start) * self.ripple(start, 0.0)
-        parts = zip(edges, edges[1:], strict=False)
+        parts = pairwise(edges)
         return sum(self.level(a) * self.ripple(a, b - a) * (b - a) for a, b in parts) / seconds
 
 
-def falloff(length: int, other: int, corner: float, off_centre: float = 0.0) -> NDArray[np.float32]:
+def falloff(length: int, other: int, corner: float, off_centre: float = 0.0) -> Light:
     """One axis of the lamp's evenness, (length,) float32: the product of both axes is 1 - corner in the corner.
 
     A Gaussian falls off as a product of its axes, so a plane of it costs two multiplications by vectors.
@@ -55,5 +57,4 @@ def falloff(length: int, other: int, corner: float, off_centre: float = 0.0) -> 
     """
     half = math.hypot(length, other) / 2.0
     place = (np.arange(length) - (length - 1) / 2.0 - off_centre * length) / half
-    result: NDArray[np.float32] = np.power(1.0 - corner, place**2).astype(np.float32)
-    return result
+    return np.asarray(np.power(1.0 - corner, place**2), dtype=np.float32)

@@ -4,35 +4,52 @@ from __future__ import annotations
 
 import cv2
 import numpy as np
-from numpy.typing import NDArray
 
-Plane = NDArray[np.float32]
+from rigd_sim.scene.planes import Light, resized
+
+_LATTICE_LIMIT = 2048
+"""A finer lattice than this is invisible and only costs time."""
 
 
-def gaussian_tile(seed: int, height: int, width: int) -> Plane:
+def gaussian_tile(seed: int, height: int, width: int) -> Light:
     """White Gaussian noise, mean 0, standard deviation 1, (height, width) float32."""
     return np.random.default_rng([seed, 11]).standard_normal((height, width), dtype=np.float32)
 
 
-def grain_tile(seed: int, size: int, grain_px: float) -> Plane:
-    """Film grain, mean 0, standard deviation 1, periodic, (size, size) float32. `grain_px` is the clump's blur in px."""
+def grain_tile(seed: int, size: int, clump_px: float) -> Light:
+    """Film grain, mean 0, standard deviation 1, periodic, (size, size) float32; `clump_px` is a clump's sigma in px."""
     white = np.random.default_rng([seed, 12]).standard_normal((size, size), dtype=np.float32)
-    if grain_px < 0.2:
+    if clump_px < 0.2:
         return white
     pad = 16
     wrapped = cv2.copyMakeBorder(white, pad, pad, pad, pad, cv2.BORDER_WRAP)
-    soft = cv2.GaussianBlur(wrapped, (0, 0), grain_px)[pad:-pad, pad:-pad]
-    return np.ascontiguousarray((soft - soft.mean()) / soft.std(), dtype=np.float32)
+    soft = cv2.GaussianBlur(wrapped, (0, 0), clump_px)[pad:-pad, pad:-pad]
+    return np.asarray((soft - soft.mean()) / soft.std(), dtype=np.float32)
 
 
-def tiled(tile: Plane, height: int, width: int, row: int = 0, column: int = 0) -> Plane:
+def tiled(tile: Light, height: int, width: int, row: int = 0, column: int = 0) -> Light:
     """The periodic tile repeated over (height, width), beginning at (row, column) of it."""
-    rows = np.arange(row, row + height) % tile.shape[0]
-    columns = np.arange(column, column + width) % tile.shape[1]
-    return tile[rows[:, None], columns[None, :]]
+    rows, columns = tile.shape
+    begun = np.roll(tile, (-(row % rows), -(column % columns)), axis=(0, 1))
+    return np.tile(begun, (-(-height // rows), -(-width // columns)))[:height, :width]
 
 
-def cloud(rng: np.random.Generator, height: int, width: int, cells: float, octaves: int, stretch: float = 1.0) -> Plane:
+def fractal_tile(seed: int, size: int, slope: float = 1.6, stretch: float = 1.0) -> Light:
+    """Periodic fractal noise (amplitude falls as frequency^-slope), mean 0, standard deviation 1, (size, size) float32.
+
+    `stretch` draws it out along x.
+    """
+    spectrum = np.fft.rfft2(np.random.default_rng([seed, 13]).standard_normal((size, size)))
+    across, along = np.fft.fftfreq(size)[:, None], np.fft.rfftfreq(size)[None, :] * stretch
+    radius = np.hypot(across, along)
+    radius[0, 0] = 1.0
+    spectrum *= radius**-slope
+    spectrum[0, 0] = 0.0
+    field = np.fft.irfft2(spectrum, s=(size, size))
+    return np.asarray(field / field.std(), dtype=np.float32)
+
+
+def cloud(rng: np.random.Generator, height: int, width: int, cells: float, octaves: int, stretch: float = 1.0) -> Light:
     """Smooth fractal noise, about -1..1, (height, width) float32.
 
     `cells` is how many lumps of the coarsest octave lie over the height; each octave has twice as many and half the
@@ -40,14 +57,13 @@ def cloud(rng: np.random.Generator, height: int, width: int, cells: float, octav
     """
     work = np.zeros((max(height // 2, 2), max(width // 2, 2)), np.float32)
     aspect = width / height / stretch
-    weight = 0.5
+    weight = 0.6
     for _ in range(octaves):
         lattice = _lattice(rng, int(cells) + 2, int(cells * aspect) + 2)
-        work += cv2.resize(lattice, work.shape[::-1], interpolation=cv2.INTER_CUBIC) * weight
-        cells, weight = cells * 2.0, weight * 0.5
-    return cv2.resize(work, (width, height), interpolation=cv2.INTER_LINEAR)
+        work += resized(lattice, work.shape[1], work.shape[0], cubic=True) * np.float32(weight)
+        cells, weight = cells * 2.0, weight * 0.55
+    return resized(work, width, height)
 
 
-def _lattice(rng: np.random.Generator, rows: int, columns: int) -> Plane:
-    limit = 2048  # a finer lattice than this is invisible and only costs time
-    return rng.uniform(-1.0, 1.0, (min(rows, limit), min(columns, limit))).astype(np.float32)
+def _lattice(rng: np.random.Generator, rows: int, columns: int) -> Light:
+    return rng.uniform(-1.0, 1.0, (min(rows, _LATTICE_LIMIT), min(columns, _LATTICE_LIMIT))).astype(np.float32)

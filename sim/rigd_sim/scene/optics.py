@@ -11,12 +11,10 @@ from dataclasses import dataclass
 
 import cv2
 import numpy as np
-from numpy.typing import NDArray
 
 from rigd_sim.scene.formats import FilmFormat, format_named
+from rigd_sim.scene.planes import Bytes, Floats, Light, softened
 from rigd_sim.scene.spec import SceneSpec
-
-Matrix = NDArray[np.float64]
 
 SENSOR_WIDTH_MM = 36.0
 """The sensor is 36 x 24 mm whatever its pixel count."""
@@ -58,17 +56,17 @@ class Optics:
         along = form.along + 2 * (form.gap + form.opening[0])
         return along, min(form.across + 2 * form.opening[1], form.film)
 
-    def film_to_sensor(self) -> Matrix:
+    def film_to_sensor(self) -> Floats:
         """Homography from film mm to sensor px, float64 3 x 3."""
         width, height = self.spec.sensor
         turn = math.radians(self.spec.rotation_deg)
         scale = self.px_per_mm
         rotate = np.array([[math.cos(turn), -math.sin(turn), 0], [math.sin(turn), math.cos(turn), 0], [0, 0, 1.0]])
         place = np.array([[scale, 0, (width - 1) / 2], [0, scale, (height - 1) / 2], [0, 0, 1.0]])
-        result: Matrix = place @ self._keystone() @ rotate
+        result: Floats = place @ self._keystone() @ rotate
         return result
 
-    def _keystone(self) -> Matrix:
+    def _keystone(self) -> Floats:
         """Perspective of a tilted camera: things at x mm off the axis lie x sin(tilt) nearer or farther."""
         about_across, about_along = (math.radians(a) for a in self.spec.tilt_deg)
         far = self.spec.distance_mm
@@ -91,7 +89,7 @@ class Optics:
         """How many of this sensor's pixels lie in one of the 24 MP sensor's."""
         return self.spec.sensor[0] / _REFERENCE_WIDTH
 
-    def gate_mask(self) -> NDArray[np.uint8]:
+    def gate_mask(self) -> Bytes:
         """The holder as the sensor sees it, (H, W) uint8: 255 open, 0 opaque, edges a little out of focus."""
         width, height = self.spec.sensor
         along, across = self.gate_mm
@@ -99,4 +97,15 @@ class Optics:
         seen = cv2.perspectiveTransform(corners[None], self.film_to_sensor())[0]
         mask = np.zeros((height, width), np.uint8)
         cv2.fillConvexPoly(mask, np.round(seen * 16).astype(np.int32), 255, cv2.LINE_AA, 4)
-        return cv2.GaussianBlur(mask, (0, 0), 2.5 * self.finer)
+        return softened(mask, 2.5 * self.finer)
+
+    def bulge(self) -> tuple[Light, Light]:
+        """How far film that doesn't lie flat is out of focus over the field: (H,) and (W,) float32, product 0..1.
+
+        1 in the frame's middle, 0 at its edges, where the holder presses it flat.
+        """
+        width, height = self.spec.sensor
+        sides = ((height, self.form.across), (width, self.form.along))
+        places = [(np.arange(n) - (n - 1) / 2) / (mm * self.px_per_mm) for n, mm in sides]
+        across, along = (np.cos(np.pi * np.clip(p, -0.5, 0.5)).astype(np.float32) for p in places)
+        return across, along

@@ -3,99 +3,113 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
+from typing import cast
 
 import cv2
 import numpy as np
-from numpy.typing import NDArray
 
 from rigd_sim.scene.curve import STOCKS
 from rigd_sim.scene.film import FilmMaker
 from rigd_sim.scene.lamp import falloff
 from rigd_sim.scene.noise import gaussian_tile
 from rigd_sim.scene.optics import Optics
+from rigd_sim.scene.planes import Bytes, Floats, Light, looked_up, reduced, warped
 from rigd_sim.scene.roll import Strip
-from rigd_sim.scene.sensor import CFA, FULL_WELL, REFERENCE_ISO, Exposure
+from rigd_sim.scene.sensor import FULL_WELL, REFERENCE_ISO, Exposure
 from rigd_sim.scene.strips import FilmStore
-
-Picture = NDArray[np.uint8]
 
 SCALE_WIDTH = 1152
 """The film is drawn for a live view of this width, and scaled to the one asked for."""
+_NOISE = (1031, 2053)  # primes: rows and columns of the noise tile, so that offsets take long to repeat
+_AUTO_TOP = 0.9
+"""Where an automatic live view puts its lights, on the display's scale."""
+
+
+@dataclass(frozen=True)
+class Moment:
+    """What the live view sees: film at `at_mm` of the strip, its image displaced and smeared along x (sensor px)."""
+
+    strip: int | None
+    at_mm: float
+    moved_px: tuple[float, float]
+    smear_px: float
 
 
 class Preview:
-    """Makes live-view pictures from a reduced copy of the film."""
+    """Makes live-view pictures from a reduced copy of the film. One thread at a time."""
 
     def __init__(self, optics: Optics, strips: tuple[Strip, ...], reach_mm: float, height_mm: float) -> None:
         self._optics = optics
         spec = optics.spec
-        self.maker = FilmMaker(spec, optics.px_per_mm * SCALE_WIDTH / spec.sensor[0], height_mm)
-        self.films = FilmStore(self.maker, strips, reach_mm, kept=24)
+        maker = FilmMaker(spec, optics.px_per_mm * SCALE_WIDTH / spec.sensor[0], height_mm)
+        self.films = FilmStore(maker, strips, reach_mm, kept=24)
         self._root = np.sqrt(STOCKS[spec.tone, spec.colour].transmittance())
-        self._noise = gaussian_tile(spec.seed + 1, 1024, 2048)
-        self._lights: dict[int, NDArray[np.float32]] = {}
+        self._noise = gaussian_tile(spec.seed + 1, *_NOISE)
+        self._lights: dict[int, Light] = {}
         self._count = 0
 
-    def picture(
-        self, strip: int | None, at_mm: float, moved_px: tuple[float, float], smear_px: float, width: int,
-        exposure: Exposure, automatic: bool,
-    ) -> Picture:
-        """(h, w, 3) RGB of the film at `at_mm`, its image displaced by `moved_px` (sensor px) and smeared along x."""
+    def picture(self, moment: Moment, width: int, exposure: Exposure, automatic: bool) -> Bytes:
+        """(h, w, 3) uint8 RGB, white-balanced to the lamp. Raises ValueError for a width outside 64..1920."""
+        if not 64 <= width <= 1920:
+            raise ValueError(f"a live view is 64 to 1920 px wide, not {width}")
         light = self._light(width)
-        codes = self._codes(strip, at_mm, moved_px, smear_px, light.shape)
-        roots = [cv2.multiply(cv2.LUT(p, self._root), light) for p in codes]
-        scale = _display_scale(roots, exposure, automatic)
-        shown = [self._develop(root, scale, exposure, n) for n, root in enumerate(roots)]
-        return cv2.merge(shown * (3 // len(shown)))  # type: ignore[return-value]
+        roots = [cast(Light, cv2.multiply(looked_up(p, self._root), light)) for p in self._codes(moment, light.shape)]
+        scale = _automatic_scale(roots) if automatic else _display_scale(exposure)
+        shown = [self._develop(root, scale, exposure) for root in roots]
+        return cast(Bytes, cv2.merge(shown * (3 // len(shown))))
 
-    def _codes(
-        self, strip: int | None, at_mm: float, moved_px: tuple[float, float], smear_px: float, shape: tuple[int, ...]
-    ) -> list[Picture]:
+    def _codes(self, moment: Moment, shape: tuple[int, ...]) -> list[Bytes]:
         """Density codes in live-view geometry, one plane a layer."""
         height, width = shape
-        if strip is None:
+        if moment.strip is None:
             return [np.zeros((height, width), np.uint8)]
-        window = self.films.window(strip, at_mm)
-        matrix = _shrink(width / self._optics.spec.sensor[0], moved_px) @ self._optics.film_to_sensor()
-        matrix = matrix @ window.to_film_mm(at_mm)
-        smear = round(smear_px * SCALE_WIDTH / self._optics.spec.sensor[0])
-        planes = [cv2.blur(p, (smear, 1)) for p in window.planes] if smear > 1 else list(window.planes)
-        return [cv2.warpPerspective(p, matrix, (width, height), flags=cv2.INTER_LINEAR) for p in planes]
+        window = self.films.window(moment.strip, moment.at_mm)
+        sensor_width = self._optics.spec.sensor[0]
+        matrix = _shrink(width / sensor_width, moment.moved_px) @ self._optics.film_to_sensor()
+        matrix = matrix @ window.to_film_mm(moment.at_mm)
+        smear = round(moment.smear_px * SCALE_WIDTH / sensor_width)
+        planes = [cast(Bytes, cv2.blur(p, (smear, 1))) if smear > 1 else p for p in window.planes]
+        return [warped(p, matrix, width, height, cubic=False) for p in planes]
 
-    def _light(self, width: int) -> NDArray[np.float32]:
+    def _light(self, width: int) -> Light:
         """Root of the light that lamp and holder give each pixel, (h, w) float32."""
         if width not in self._lights:
             full_width, full_height = self._optics.spec.sensor
             height = round(width * full_height / full_width)
             corner = self._optics.spec.falloff
             lamp = falloff(width, height, corner)[None, :] * falloff(height, width, corner)[:, None]
-            mask = cv2.resize(self._optics.gate_mask(), (width, height), interpolation=cv2.INTER_AREA)
-            self._lights[width] = np.sqrt(lamp * (mask.astype(np.float32) / 255)).astype(np.float32)
+            mask = reduced(self._optics.gate_mask(), width, height)
+            self._lights[width] = np.asarray(np.sqrt(lamp * (mask / 255.0)), dtype=np.float32)
         return self._lights[width]
 
-    def _develop(self, root: NDArray[np.float32], scale: float, exposure: Exposure, layer: int) -> Picture:
-        """Display values of one channel: a square-root tone curve, in which shot noise is even."""
+    def _develop(self, root: Light, scale: float, exposure: Exposure) -> Bytes:
+        """Display values of one channel: a square-root tone curve, in which shot noise is even.
+
+        The noise of a root of n electrons is 1/2; an amplified (automatic, dark) picture shows it larger.
+        """
         self._count += 1
         height, width = root.shape
-        row, column = (self._count * 173) % (1024 - height), (self._count * 397 + layer) % max(1, 2048 - width)
+        row, column = self._count * 173 % (_NOISE[0] - height + 1), self._count * 397 % (_NOISE[1] - width + 1)
         noise = self._noise[row : row + height, column : column + width]
-        wide = 255.0 * scale / math.sqrt(max(exposure.electrons * (CFA[1]), 1.0)) * 0.5
-        return cv2.addWeighted(root, 255.0 * scale, noise, min(wide, 12.0), 0.0, dtype=cv2.CV_8U)  # type: ignore[return-value]
+        grain = 0.5 * scale / math.sqrt(max(exposure.electrons, 1.0))
+        shown = cv2.addWeighted(root, 255.0 * scale, noise, 255.0 * min(grain, 0.05), 0.0, dtype=cv2.CV_8U)
+        return cast(Bytes, shown)
 
 
-def _display_scale(roots: list[NDArray[np.float32]], exposure: Exposure, automatic: bool) -> float:
-    """Factor from root of flux to display 0..1: that of the exposure, or one that puts the lights near the top."""
-    if automatic:
-        top = max(float(np.percentile(r[::8, ::8], 99.0)) for r in roots)
-        return 0.9 / max(top, 1e-3)
+def _display_scale(exposure: Exposure) -> float:
+    """Factor from root of flux to display 0..1 that shows what the exposure would give."""
     return math.sqrt(exposure.electrons * exposure.iso / REFERENCE_ISO / FULL_WELL)
 
 
-def _shrink(scale: float, moved_px: tuple[float, float]) -> NDArray[np.float64]:
+def _automatic_scale(roots: list[Light]) -> float:
+    """Factor that puts the lights near the top."""
+    top = max(float(np.percentile(root[::8, ::8], 99.0)) for root in roots)
+    return _AUTO_TOP / max(top, 1e-3)
+
+
+def _shrink(scale: float, moved_px: tuple[float, float]) -> Floats:
     """From sensor px (first displaced by `moved_px`) to live-view px."""
     half = (scale - 1) / 2
-    return np.array([
-        [scale, 0.0, moved_px[0] * scale + half],
-        [0.0, scale, moved_px[1] * scale + half],
-        [0.0, 0.0, 1.0],
-    ])
+    x, y = (moved * scale + half for moved in moved_px)
+    return np.array([[scale, 0.0, x], [0.0, scale, y], [0.0, 0.0, 1.0]])

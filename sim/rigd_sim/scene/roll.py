@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -114,5 +115,5 @@ def _cut(form: FilmFormat, number: int, group: list[Frame]) -> Strip:
         replace(f, strip=number, place=place, start=f.start - origin, end=f.end - origin)
         for place, f in enumerate(group, start=1)
     )
-    between = [(a.end + b.start) / 2 for a, b in zip(placed, placed[1:], strict=False)]
+    between = [(a.end + b.start) / 2 for a, b in pairwise(placed)]
     return Strip(number, placed, (0.0, *between, placed[-1].end + form.gap / 2), origin)

@@ -11,7 +11,6 @@ from concurrent.futures import ThreadPoolExecutor
 from typing import Literal, Self
 
 import numpy as np
-from numpy.typing import NDArray
 
 from rigd_sim.scene.ahead import Ahead
 from rigd_sim.scene.field import Composer
@@ -19,7 +18,8 @@ from rigd_sim.scene.film import FilmMaker
 from rigd_sim.scene.lamp import Lamp
 from rigd_sim.scene.motion import Motion, Move
 from rigd_sim.scene.optics import Optics
-from rigd_sim.scene.preview import Preview
+from rigd_sim.scene.planes import Bytes, Words
+from rigd_sim.scene.preview import Moment, Preview
 from rigd_sim.scene.roll import Strip, lay_out
 from rigd_sim.scene.sensor import Exposure, Sensor
 from rigd_sim.scene.smear import path_kernel, sample_times
@@ -30,6 +30,8 @@ from rigd_sim.scene.vibration import Oscillator, Vibration
 
 THREADS = 2
 """Bands of a picture are worked on by this many threads."""
+_LIVE_SECONDS = 1 / 15
+"""A live view refreshes at least that often, whatever exposure time it shows."""
 _COMING_MM = 150.0
 """A strip laid over some time comes in from this far outside, and leaves as far."""
 
@@ -106,7 +108,7 @@ class Scene:
         last = self.motion.last
         self._ahead.get(last.strip, last.end, self._f_number)
 
-    def expose(self, start: float, seconds: float, f_number: float, iso: int) -> NDArray[np.uint16]:
+    def expose(self, start: float, seconds: float, f_number: float, iso: int) -> Words:
         """One exposure of [start, start + seconds]: (H, W) uint16 Bayer RGGB, black 512, white 16383.
 
         Twice the time gives twice the signal above black until it clips; light goes with the f-number's square.
@@ -124,19 +126,19 @@ class Scene:
         f_number: float = 8.0,
         iso: int = 100,
         gain: Literal["follow", "auto"] = "follow",
-    ) -> NDArray[np.uint8]:
+    ) -> Bytes:
         """The live view at that moment: (h, w, 3) uint8 RGB, h = 2/3 width, film and vibration where they then are.
 
         `follow` shows what the exposure settings would give; `auto` brightens or darkens to a readable picture.
         """
-        strip, position = self.motion.strip(at), self.motion.position(at)
+        position, scale = self.motion.position(at), self.optics.px_per_mm
         along, across = self.vibration.displacement(np.array([at]))
-        scale = self.optics.px_per_mm
-        shown = min(seconds, 1 / 15)  # a live view refreshes at least that often
+        shown = min(seconds, _LIVE_SECONDS)
         smear = abs(self.motion.position(at + shown) - position) * scale
         moved = (float(along[0]) * scale / 1000, float(across[0]) * scale / 1000)
         exposure = Exposure(seconds, f_number, iso, self._lamp.mean(at, shown))
-        return self._preview.picture(strip, position, moved, smear, width, exposure, gain == "auto")
+        moment = Moment(self.motion.strip(at), position, moved, smear)
+        return self._preview.picture(moment, width, exposure, gain == "auto")
 
     def truth(self) -> dict[str, object]:
         """What is really there now; for tests alone. See `truth.describe`."""
@@ -168,7 +170,7 @@ class Scene:
             raise ValueError(f"strip {strip} has frames 1 to {len(frames)}, not {frame}")
         return frames[frame - 1].centre
 
-    def _mosaic(self, start: float, seconds: float, f_number: float) -> NDArray[np.uint16]:
+    def _mosaic(self, start: float, seconds: float, f_number: float) -> Words:
         """The light codes of that exposure: the still field where nothing moves, else one smeared along the path."""
         times = sample_times(start, seconds, self.spec.vibration_hz)
         strip, path = self.motion.strip(start), self.motion.path(start, times)
@@ -178,4 +180,4 @@ class Scene:
         dx, dy = self.optics.film_to_sensor()[:2, :2] @ moved
         smear = None if strip is None else path_kernel(dx, dy)
         field = self._ahead.get(strip, rest, f_number)
-        return field.mosaic if smear is None else self._composer.mosaic(field.density, f_number, smear)
+        return field.mosaic if smear is None else self._composer.mosaic(field.density, smear)

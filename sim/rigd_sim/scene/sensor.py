@@ -13,12 +13,13 @@ from __future__ import annotations
 import math
 from concurrent.futures import Executor
 from dataclasses import dataclass
+from typing import cast
 
 import cv2
 import numpy as np
-from numpy.typing import NDArray
 
 from rigd_sim.scene.noise import gaussian_tile
+from rigd_sim.scene.planes import Light, Words
 
 BLACK = 512
 WHITE = 16383
@@ -61,13 +62,14 @@ class Exposure:
         return (WHITE - BLACK) / FULL_WELL * self.iso / REFERENCE_ISO
 
 
-def encode_flux(flux: NDArray[np.float32]) -> NDArray[np.uint16]:
-    """Codes of a flux (bare lamp = 1.0), same shape."""
-    root = cv2.sqrt(np.maximum(flux, 0.0))
-    return cv2.addWeighted(root, CODE_TOP / math.sqrt(FLUX_TOP), root, 0.0, 0.0, dtype=cv2.CV_16U)  # type: ignore[return-value]
+def encode_flux(flux: Light) -> Words:
+    """Codes of a flux (bare lamp = 1.0, never negative), same shape."""
+    root = cv2.sqrt(flux)
+    scale = CODE_TOP / math.sqrt(FLUX_TOP)
+    return cast(Words, cv2.addWeighted(root, scale, root, 0.0, 0.0, dtype=cv2.CV_16U))
 
 
-def decode_flux(codes: NDArray[np.uint16]) -> NDArray[np.float32]:
+def decode_flux(codes: Words) -> Light:
     """Flux of these codes, same shape."""
     root = codes.astype(np.float32) * np.float32(math.sqrt(FLUX_TOP) / CODE_TOP)
     return root * root
@@ -85,37 +87,27 @@ class Sensor:
         self._tile = gaussian_tile(seed, BLOCK_ROWS + self._SLACK[0], width + self._SLACK[1])
         self._count = 0
 
-    def expose(self, field: NDArray[np.uint16], exposure: Exposure) -> NDArray[np.uint16]:
+    def expose(self, field: Words, exposure: Exposure) -> Words:
         """The mosaic (H, W) uint16, BLACK..WHITE, of a field of codes (H, W) uint16."""
         self._count += 1
         rng = np.random.default_rng([self._seed, 31, self._count])
         out = np.empty(self._shape, np.uint16)
         starts = range(0, self._shape[0], BLOCK_ROWS)
-        offsets = rng.integers(0, [*self._SLACK, *self._SLACK], (len(starts), 4))
-        jobs = [
-            self._pool.submit(self._block, field, out, row, exposure, offset)
-            for row, offset in zip(starts, offsets, strict=True)
-        ]
-        for job in jobs:
+        offsets = rng.integers(0, [*self._SLACK, *self._SLACK], (len(starts), 4)).tolist()
+        jobs = zip(starts, offsets, strict=True)
+        for job in [self._pool.submit(self._block, field, out, row, exposure, at) for row, at in jobs]:
             job.result()
         return out
 
-    def _block(
-        self,
-        field: NDArray[np.uint16],
-        out: NDArray[np.uint16],
-        row: int,
-        exposure: Exposure,
-        offset: NDArray[np.int64],
-    ) -> None:
+    def _block(self, field: Words, out: Words, row: int, exposure: Exposure, offset: list[int]) -> None:
         """One band of rows: mean and noise, scaled to raw numbers, rounded and clipped."""
         codes = field[row : row + BLOCK_ROWS]
         rows, columns = codes.shape
         shot, read = (self._tile[r : r + rows, c : c + columns] for r, c in (offset[:2], offset[2:]))
         root_gain = math.sqrt(exposure.gain)
         scale = math.sqrt(exposure.electrons * FLUX_TOP) * root_gain / CODE_TOP
-        root = cv2.multiply(codes, scale, dtype=cv2.CV_32F)
+        root = cv2.addWeighted(codes, scale, codes, 0.0, 0.0, dtype=cv2.CV_32F)
         noisy = cv2.scaleAdd(shot, root_gain, root)
         cv2.multiply(root, noisy, dst=noisy)
         band = cv2.addWeighted(noisy, 1.0, read, READ_NOISE * exposure.gain, float(BLACK), dtype=cv2.CV_16U)
-        cv2.min(band, WHITE, dst=out[row : row + rows])
+        np.minimum(band, np.uint16(WHITE), out=out[row : row + rows])

@@ -5,9 +5,8 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+from rigd_sim.scene.planes import Floats, Light
 
 STILL_PX = 0.1
 """A path that stays within this many px is taken as still: it costs under 1 % of contrast at the sensor's limit."""
@@ -19,7 +18,7 @@ def sample_times(start: float, seconds: float, hertz: float) -> Floats:
     return start + (np.arange(steps) + 0.5) / steps * seconds
 
 
-def path_kernel(dx: Floats, dy: Floats) -> NDArray[np.float32] | None:
+def path_kernel(dx: Floats, dy: Floats) -> Light | None:
     """The kernel (odd, odd) float32, sum 1, for `cv2.filter2D` of an image that dwelt at these offsets (px).
 
     None where the path is still. filter2D correlates, so an image moved by +d takes its light from -d.
@@ -34,4 +33,4 @@ def path_kernel(dx: Floats, dy: Floats) -> NDArray[np.float32] | None:
     for step_y, weight_y in ((0, 1 - down), (1, down)):
         for step_x, weight_x in ((0, 1 - right), (1, right)):
             np.add.at(kernel, (row + step_y, column + step_x), weight_x * weight_y)
-    return (kernel / kernel.sum()).astype(np.float32)
+    return np.asarray(kernel / kernel.sum(), dtype=np.float32)

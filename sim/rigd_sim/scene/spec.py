@@ -19,12 +19,14 @@ class FrameSpec:
 
     kind       one of KINDS. `dense` and `thin` are pictures exposed as the script's dense and thin frame are.
     stops      the taking camera's exposure against an ordinary frame, in stops (None: what the kind implies).
-    picture    scene luminance as (h, w) or (h, w, 3), float, 0..1, stretched over the frame (None: drawn from the seed).
-               1.0 lies 1.2 stops under the top of the encoded range, 0 at its bottom.
+    picture    scene luminance as (h, w) or (h, w, 3), float, 0..1, stretched over the frame; 0.18 is a mid-tone
+               (None: drawn from the seed).
     fog        light that struck the film, as exposure relative to an ordinary mid-tone (0 = none, 1 = as much as it).
     fog_share  how much of the frame's length is struck: 1.0 wholly, 0.3 a third from its leading side, fading out.
     overlap_mm how far the frame runs into the one before it (negative: a wider gap). None: the usual gap.
     hair       a hair in the taking camera's gate, as a length in mm (0 = none).
+    rings      interference rings from film on glass: depth of the light's ripple (0 = none, 0.1 shows plainly).
+    curl_px    film not flat: further blur in the frame's middle, as sigma in px of the 24 MP sensor.
     """
 
     kind: str = "picture"
@@ -34,6 +36,8 @@ class FrameSpec:
     fog_share: float = 1.0
     overlap_mm: float | None = None
     hair: float = 0.0
+    rings: float = 0.0
+    curl_px: float = 0.0
 
     def __post_init__(self) -> None:
         if self.kind not in KINDS:

@@ -5,25 +5,24 @@ from __future__ import annotations
 import threading
 from collections import OrderedDict
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
 from rigd_sim.scene.film import Cell, FilmMaker
-from rigd_sim.scene.roll import Strip
-
-Codes = NDArray[np.uint8]
+from rigd_sim.scene.planes import Bytes, Floats
+from rigd_sim.scene.roll import Frame, Strip
 
 
 @dataclass(frozen=True)
 class Window:
     """A stretch of film: planes (rows, columns) uint8, the first column at `left` of the strip's grid."""
 
-    planes: tuple[Codes, ...]
+    planes: tuple[Bytes, ...]
     left: int
     px_per_mm: float
 
-    def to_film_mm(self, at_mm: float) -> NDArray[np.float64]:
+    def to_film_mm(self, at_mm: float) -> Floats:
         """Homography from this window's px to film mm about the gate's middle, with `at_mm` of the strip there."""
         scale = 1.0 / self.px_per_mm
         rows = self.planes[0].shape[0]
@@ -44,15 +43,19 @@ class FilmStore:
         self._lock = threading.Lock()
 
     def window(self, number: int, at_mm: float) -> Window:
-        """The film that may be seen with `at_mm` at the gate's middle; beyond the strip's ends there is none (code 0)."""
+        """The film in view with `at_mm` at the gate's middle; beyond the strip's ends there is none (code 0)."""
         strip = self._strips[number]
         left, right = (self._maker.column(at_mm + side * self._reach) for side in (-1, 1))
         layers = len(self._maker.stock.layers)
         planes = tuple(np.zeros((self._maker.rows, right - left), np.uint8) for _ in range(layers))
-        for place, (start, end) in enumerate(zip(strip.cuts, strip.cuts[1:], strict=False), start=1):
+        for place, (start, end) in enumerate(pairwise(strip.cuts), start=1):
             if start < at_mm + self._reach and end > at_mm - self._reach:
                 _paste(planes, self.cell(strip, place), left)
         return Window(planes, left, self._maker.scale)
+
+    def frame_at(self, number: int, at_mm: float) -> Frame | None:
+        """The frame that lies at the gate's middle, if one does."""
+        return next((f for f in self._strips[number].frames if f.start <= at_mm <= f.end), None)
 
     def cell(self, strip: Strip, place: int) -> Cell:
         """That piece, drawn now if it isn't kept."""
@@ -66,7 +69,7 @@ class FilmStore:
             return self._cells[key]
 
 
-def _paste(planes: tuple[Codes, ...], cell: Cell, left: int) -> None:
+def _paste(planes: tuple[Bytes, ...], cell: Cell, left: int) -> None:
     """Copies the part of the cell that falls into the window."""
     begin, end = max(cell.left, left), min(cell.left + cell.width, left + planes[0].shape[1])
     if begin >= end:

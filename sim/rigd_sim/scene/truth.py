@@ -26,8 +26,11 @@ def describe(scene: Scene, at: float) -> dict[str, object]:
         "envelope_um": scene.vibration.envelope_um(at),
         "px_per_mm": scene.optics.px_per_mm,
         "frames": [_frame(scene, f, position) for f in frames],
-        "roll": [{"number": f.number, "strip": s.number, "place": f.place, "kind": f.spec.kind}
-                 for s in scene.strips for f in s.frames],
+        "roll": [
+            {"number": f.number, "strip": s.number, "place": f.place, "kind": f.spec.kind}
+            for s in scene.strips
+            for f in s.frames
+        ],
     }
 
 

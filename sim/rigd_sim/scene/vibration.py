@@ -12,9 +12,8 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+from rigd_sim.scene.planes import Floats
 
 
 @dataclass(frozen=True)
