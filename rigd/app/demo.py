@@ -81,6 +81,7 @@ def _settings(plan: DemoPlan, rig: SimulatedRig) -> Settings:
 
 async def _paper_work(daemon: Daemon, plan: DemoPlan) -> None:
     desk, film = daemon.desk, plan.film
+    await desk.engine().until_idle()
     await rolls.open_job(desk, title=_JOB, default_base=BaseType.SAFETY)
     await rolls.describe_setup(desk, holder="simulated holder", lens="simulated macro lens", lamp="simulated panel")
     roll = await rolls.plan_roll(

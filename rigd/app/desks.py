@@ -10,8 +10,9 @@ from typing import Any
 
 from msgspec.structs import replace
 
+from rigd.app.survey import camera_config, survey_report
 from rigd.config import Settings
-from rigd.drivers.camera import CameraClient, CameraConfig
+from rigd.drivers.camera import CameraClient
 from rigd.drivers.clock import RealClock
 from rigd.engine.aftercare import Aftercare
 from rigd.engine.policy import Limits
@@ -47,19 +48,12 @@ async def open_desk(root: Path, settings: Settings, camera: bool = False) -> Asy
         await ledger.close()
 
 
-def camera_config(settings: Settings) -> CameraConfig:
-    """The camera's section of the settings, as the driver wants it."""
-    section = settings.camera
-    return CameraConfig(
-        address=section.address, model=section.model, serial=section.serial, widgets=dict(section.widgets)
-    )
-
-
 @contextlib.asynccontextmanager
 async def _engine(desk: Desk, settings: Settings) -> AsyncIterator[None]:
     client = CameraClient(camera_config(settings))
     rig = _rig(desk, settings, client)
     desk.runner = Runner(rig)
+    desk.survey = lambda: survey_report(client, desk.root)
     desk.aftercare = Aftercare(rig, lambda: not desk.engine().busy)
     try:
         async with _beside(desk.runner.run(), desk.runner.live.run(), desk.aftercare.run(), _watch_room(desk)):

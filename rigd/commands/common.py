@@ -7,7 +7,7 @@ import functools
 import sys
 from collections.abc import Callable, Coroutine
 from pathlib import Path
-from typing import Any, ParamSpec, TypeVar
+from typing import Any, NoReturn, ParamSpec, TypeVar
 
 import click
 import msgspec
@@ -56,7 +56,7 @@ def runs(work: Callable[P, Coroutine[Any, Any, R]]) -> Callable[P, R]:
     return command
 
 
-def fail(error: RigdError) -> None:
+def fail(error: RigdError) -> NoReturn:
     """Say what happened, why and what to do, and end with exit code 1."""
     for mark, words in (("", error.what), ("  why: ", error.why), ("  do:  ", error.remedy)):
         if words:
@@ -74,7 +74,7 @@ def _first(group: BaseExceptionGroup[BaseException]) -> RigdError:
     ours, others = group.split(RigdError)
     if ours is None or others is not None:
         raise group
-    while isinstance(ours, BaseExceptionGroup):
-        ours = ours.exceptions[0]
-    assert isinstance(ours, RigdError)
-    return ours
+    first: RigdError | ExceptionGroup[RigdError] = ours
+    while isinstance(first, ExceptionGroup):
+        first = first.exceptions[0]
+    return first

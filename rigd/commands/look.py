@@ -7,11 +7,12 @@ from pathlib import Path
 
 import click
 
-from rigd.app.checks import CheckReport, run_checks
+from rigd.app.checks import run_checks
 from rigd.app.reach import reach
 from rigd.commands.common import config_option, job_option, json_option, runs, show
 from rigd.commands.film import tally_words
 from rigd.config import Settings, load_settings
+from rigd.operations.checking import CheckReport
 from rigd.operations.looking import Status, VerifyReport
 
 

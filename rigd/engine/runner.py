@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Awaitable, Callable
+import contextlib
+from collections.abc import AsyncIterator, Awaitable, Callable
 
 from msgspec.structs import replace
 
@@ -84,6 +85,14 @@ class Runner:
     def recover(self) -> None:
         """Win the camera back, reconcile, go on: one button. Raises Busy."""
         self._accept(self._recover)
+
+    @contextlib.asynccontextmanager
+    async def camera_between_orders(self) -> AsyncIterator[None]:
+        """The camera for something else than a frame, live view off. Raises Busy."""
+        if self.busy:
+            raise Busy("One thing at a time.", "The rig is busy with the frame in hand.", "Wait for the tone.")
+        async with self.live.still():
+            yield
 
     def halt(self) -> None:
         """No further exposure after the step in hand; the next order lifts it."""

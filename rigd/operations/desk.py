@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Awaitable, Callable
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Literal
+
+from msgspec import Struct
 
 from rigd.engine.aftercare import Aftercare
 from rigd.engine.runner import Runner
@@ -12,6 +16,22 @@ from rigd.hub import Hub
 from rigd.model.state import State
 from rigd.ports import Clock
 from rigd.store import Store
+
+CheckState = Literal["ok", "attend", "unknown", "missing"]
+
+
+class CheckLine(Struct, frozen=True):
+    """One thing looked at: `ok`, worth attention, not to be told, or missing; with what to do."""
+
+    what: str
+    state: CheckState
+    detail: str
+    remedy: str = ""
+
+
+class CheckReport(Struct, frozen=True):
+    lines: tuple[CheckLine, ...]
+    missing: int
 
 
 @dataclass
@@ -23,6 +43,7 @@ class Desk:
     clock: Clock
     runner: Runner | None = None
     aftercare: Aftercare | None = None
+    survey: Callable[[], Awaitable[CheckReport]] | None = None
 
     @property
     def root(self) -> Path:

@@ -7,7 +7,8 @@ from typing import Protocol
 from rigd.model.tally import Tally
 from rigd.model.values import Job, Roll, Setup, Strip
 from rigd.model.words import BaseType, Colour, Emulsion, Film, Tone
-from rigd.operations import looking, rolls, running
+from rigd.operations import checking, looking, rolls, running
+from rigd.operations.checking import CheckReport
 from rigd.operations.desk import Desk
 from rigd.operations.looking import Status, VerifyReport
 from rigd.operations.rolls import RollLine
@@ -19,6 +20,7 @@ class Verbs(Protocol):
 
     async def status(self) -> Status: ...
     async def verify(self, *, roll_id: str | None = None) -> VerifyReport: ...
+    async def check(self) -> CheckReport: ...
     async def open_job(self, *, title: str, default_base: BaseType) -> Job: ...
     async def describe_setup(self, *, holder: str, lens: str, f_number: float, iso: int, lamp: str) -> Setup: ...
     async def plan_roll(
@@ -56,6 +58,9 @@ class LocalVerbs:
 
     async def verify(self, *, roll_id: str | None = None) -> VerifyReport:
         return await looking.verify(self._desk, roll_id=roll_id)
+
+    async def check(self) -> CheckReport:
+        return await checking.check(self._desk)
 
     async def open_job(self, *, title: str, default_base: BaseType) -> Job:
         return await rolls.open_job(self._desk, title=title, default_base=default_base)

@@ -36,13 +36,15 @@ async def _work(options: argparse.Namespace) -> None:
 
 def main() -> int:
     options = _parser().parse_args()
+    gave_up: list[BaseException] = []
     with contextlib.suppress(KeyboardInterrupt):
         try:
             asyncio.run(_work(options))
         except* (Refused, TimeoutError) as failed:
-            sys.stderr.write(f"The simulated operator gave up: {failed.exceptions[0]}\n")
-            return 1
-    return 0
+            gave_up.extend(failed.exceptions)
+    for reason in gave_up:
+        sys.stderr.write(f"The simulated operator gave up: {reason or type(reason).__name__}\n")
+    return 1 if gave_up else 0
 
 
 if __name__ == "__main__":
