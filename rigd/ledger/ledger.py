@@ -17,6 +17,8 @@ from rigd.ledger.projection import RollTotals
 from rigd.model.events import AnyEvent, Committed
 from rigd.model.state import State
 
+# Events between two looks at whether a checkpoint is due: rare enough to cost nothing.
+LOOK_EVERY = 500
 Told = Callable[[tuple[Committed, ...]], None]
 
 
@@ -136,6 +138,8 @@ class Ledger:
         self._state = commit.state
         if commit.events and self.on_commit is not None:
             self.on_commit(commit.events)
+        if commit.state.seq % LOOK_EVERY < len(commit.events) and not self._thread.ended:
+            self._thread.submit(self._book.checkpoint_if_due)
 
 
 def _open(root: Path, now: datetime, opened: list[tuple[OwnerLock, Book]]) -> None:
