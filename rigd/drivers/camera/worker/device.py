@@ -157,7 +157,7 @@ class Device:
     def preview(self) -> bytes:
         """One live picture."""
         with self._calling("taking a live picture"):
-            file = self._camera.capture_preview(self._context)
+            file = self._camera.capture_preview(None, self._context)
             # The view dies with the file object: copy.
             return bytes(file.get_data_and_size())
 
