@@ -1,5 +1,24 @@
-"""The command line's way to a running daemon."""
+"""The command line's way to a running daemon: the same verbs, by HTTP, with the run token."""
 
-from rigd.client.verbs import RemoteVerbs, remote_verbs
+from __future__ import annotations
+
+import contextlib
+from collections.abc import AsyncIterator
+
+from rigd.client.looking import Looking
+from rigd.client.rolls import Rolls
+from rigd.client.running import Running
+from rigd.client.wire import Wire
 
 __all__ = ["RemoteVerbs", "remote_verbs"]
+
+
+class RemoteVerbs(Running, Rolls, Looking):
+    """All verbs of the command line (`rigd.operations.verbs.Verbs`), spoken to a running daemon."""
+
+
+@contextlib.asynccontextmanager
+async def remote_verbs(url: str, token: str) -> AsyncIterator[RemoteVerbs]:
+    """The verbs of the daemon at `url`, which has to know `token`, for as long as the block runs."""
+    async with Wire(url, token) as wire:
+        yield RemoteVerbs(wire)

@@ -1,0 +1,36 @@
+"""The app: routes over the operations, behind the guard."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+from fastapi import FastAPI
+from starlette.staticfiles import StaticFiles
+
+from rigd.operations.desk import Desk
+from rigd.server import problems
+from rigd.server.guard import Guard, GuardConfig
+from rigd.server.routes import entering, looking, rolls, running
+
+
+def make_app(desk: Desk, guard: GuardConfig, web_root: Path, quit_daemon: Callable[[], None]) -> FastAPI:
+    """Everything that is served on one port.
+
+    Args:
+        desk: what the operations work on.
+        guard: under which names rigd answers, and who has come in.
+        web_root: the folder of the page's files.
+        quit_daemon: called when the host asks rigd to end.
+    """
+    app = FastAPI(title="rigd", docs_url=None, redoc_url=None, openapi_url="/api/openapi.json")
+    problems.install(app)
+    for part in (
+        entering.doors(guard), entering.own_session(), entering.leaving(quit_daemon),
+        running.routes(desk), rolls.reading(desk), rolls.writing(desk),
+        looking.reading(desk), looking.writing(desk), looking.live_line(desk),
+    ):  # fmt: skip
+        app.include_router(part)
+    app.mount("/", StaticFiles(directory=web_root, html=True))
+    app.add_middleware(Guard, config=guard)
+    return app

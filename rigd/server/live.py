@@ -1,0 +1,139 @@
+"""The live line: a snapshot at sequence n, every event after it without a gap, notices, and live pictures.
+
+Nobody waits for a client: events come from a bounded queue (a client too far behind gets a new snapshot instead), and
+of live pictures one is on its way at a time: what a slow client does not fetch in time it never sees.
+"""
+
+from __future__ import annotations
+
+import asyncio
+
+import msgspec
+from starlette.websockets import WebSocket, WebSocketDisconnect
+
+from rigd.engine.live import LiveFeed
+from rigd.hub import Notice, Subscription
+from rigd.model.events import Committed
+from rigd.operations.desk import Desk
+from rigd.server.limits import Pace
+from rigd.server.wire import live as wire
+
+# RFC 6455 section 7.4.1: 1001 the server goes away, 1003 a message it cannot accept, 1008 one that breaks a rule.
+GOING, UNREADABLE, TOO_FAST = 1001, 1003, 1008
+
+
+class LiveLine:
+    """One client's line, from handshake to end."""
+
+    def __init__(self, socket: WebSocket, desk: Desk) -> None:
+        self._socket = socket
+        self._desk = desk
+        self._sending = asyncio.Lock()
+        self._closed = False
+        self._roll_id: str | None = None
+        self._eye: asyncio.Task[None] | None = None
+        self._shown = asyncio.Event()
+        self._number = 0
+        self._pace = Pace()
+
+    async def run(self) -> None:
+        """Serve until the client leaves or the hub closes."""
+        await self._socket.accept()
+        try:
+            async with asyncio.TaskGroup() as group:
+                telling = group.create_task(self._tell())
+                await self._listen(group)
+                telling.cancel()
+                self._look(group, live=False)
+        except* (WebSocketDisconnect, OSError):
+            pass  # the client is gone: there is nobody left to tell
+
+    # -- to the client -----------------------------------------------------------------------------------------------
+
+    async def _tell(self) -> None:
+        """Snapshot, then events and notices; again from a new snapshot where this client fell behind."""
+        lagged = True
+        while lagged:
+            subscription = self._desk.hub.subscribe()
+            try:
+                await self._snapshot()
+                await self._follow(subscription)
+            finally:
+                self._desk.hub.leave(subscription)
+            lagged = subscription.lagged
+        await self._close(GOING)
+
+    async def _follow(self, subscription: Subscription) -> None:
+        async for item in subscription:
+            await self._pass_on(item)
+
+    async def _pass_on(self, item: Committed | Notice) -> None:
+        if not isinstance(item, Committed):
+            await self._send(wire.notice_text(item))
+            return
+        if self._desk.state.roll_id != self._roll_id:
+            await self._snapshot()  # another roll: of that one the client has the label only
+        await self._send(wire.event_text(item))
+
+    async def _snapshot(self) -> None:
+        state = self._desk.state
+        self._roll_id = state.roll_id
+        await self._send(wire.snapshot_text(state, self._desk.hub.vitals))
+
+    async def _send(self, text: str, picture: bytes | None = None) -> None:
+        async with self._sending:
+            if self._closed:
+                return
+            await self._socket.send_text(text)
+            if picture is not None:
+                await self._socket.send_bytes(picture)
+
+    async def _close(self, code: int) -> None:
+        async with self._sending:
+            if not self._closed:
+                self._closed = True
+                await self._socket.close(code)
+
+    # -- live pictures -----------------------------------------------------------------------------------------------
+
+    def _look(self, group: asyncio.TaskGroup, live: bool) -> None:
+        if self._eye is not None and not live:
+            self._eye.cancel()
+            self._eye = None
+        elif self._eye is None and live and self._desk.runner is not None:
+            self._eye = group.create_task(self._show(self._desk.runner.live))
+
+    async def _show(self, feed: LiveFeed) -> None:
+        """One picture in flight: the next goes out when this client has shown the last."""
+        async with feed.watch():
+            while True:
+                self._number, jpeg = await feed.next_picture(self._number)
+                self._shown.clear()
+                await self._send(wire.picture_text(self._number), jpeg)
+                await self._shown.wait()
+
+    # -- from the client ---------------------------------------------------------------------------------------------
+
+    async def _listen(self, group: asyncio.TaskGroup) -> None:
+        """Read until the client leaves, says something unreadable, or commands too fast."""
+        while True:
+            message = await self._socket.receive()
+            if message["type"] == "websocket.disconnect":
+                return
+            try:
+                said = wire.read(message.get("text") or "")
+            except msgspec.DecodeError:
+                await self._close(UNREADABLE)
+                return
+            if not isinstance(said, wire.Seen) and not self._pace.allow(None):
+                await self._close(TOO_FAST)
+                return
+            await self._obey(said, group)
+
+    async def _obey(self, said: wire.FromClient, group: asyncio.TaskGroup) -> None:
+        if isinstance(said, wire.Fresh):
+            await self._snapshot()
+        elif isinstance(said, wire.Watch):
+            self._look(group, said.live)
+        elif said.picture == self._number:
+            self._shown.set()

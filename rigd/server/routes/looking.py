@@ -1,0 +1,75 @@
+"""Looking: state, pictures of takes, the live line; and reading every file back."""
+
+from __future__ import annotations
+
+import msgspec
+from fastapi import APIRouter, Response, WebSocket
+
+from rigd.model.words import Tone
+from rigd.operations import checking, looking
+from rigd.operations.desk import Desk
+from rigd.server.live import LiveLine
+from rigd.server.roles import router
+from rigd.server.sessions import Role
+from rigd.server.wire.answers import ChannelAnswer, CheckAnswer, HistogramAnswer, VerifyAnswer, answer
+from rigd.server.wire.live import page_state, snapshot_fields
+from rigd.server.wire.requests import VerifyRequest
+
+JSON = "application/json"
+# The operation counts from 12 stops under saturation, what a 14-bit file can hold, up to saturation.
+STOPS = 12.0
+
+
+def reading(desk: Desk) -> APIRouter:
+    """Routes that only look."""
+    api = router(Role.VIEWER)
+
+    @api.get("/state")
+    async def state(whole: bool = False) -> Response:
+        """The fold at one moment: `seq`, `state`, `tally` of the current roll, `vitals`. Of rolls that are not
+        current the label only, unless the `whole` is asked for."""
+        found = await looking.status(desk)
+        told = found.state if whole else page_state(found.state)
+        return Response(msgspec.json.encode(snapshot_fields(told, found.vitals)), media_type=JSON)
+
+    @api.get("/check")
+    async def check() -> CheckAnswer:
+        """What is connected, what is missing, and what to do about it."""
+        return answer(CheckAnswer, await checking.check(desk))
+
+    @api.get("/takes/{take_id}/picture")
+    async def picture(take_id: str, tone: Tone = Tone.POSITIVE) -> Response:
+        """A small JPEG of a take, as it lies on the light table or as a positive."""
+        found = await looking.picture(desk, take_id=take_id, tone=tone)
+        return Response(found, media_type="image/jpeg")
+
+    @api.get("/takes/{take_id}/histogram")
+    async def histogram(take_id: str) -> HistogramAnswer:
+        """The whole frame of a take, counted over stops under saturation."""
+        counts = await looking.histogram(desk, take_id=take_id)
+        channels = [ChannelAnswer(name=name, counts=list(c)) for name, c in zip("RGB", counts, strict=True)]
+        return HistogramAnswer(from_stops=-STOPS, step=STOPS / len(counts[0]), channels=channels)
+
+    return api
+
+
+def writing(desk: Desk) -> APIRouter:
+    """Routes that leave a finding in the ledger."""
+    api = router(Role.OPERATOR)
+
+    @api.post("/verify")
+    async def verify(body: VerifyRequest) -> VerifyAnswer:
+        return answer(VerifyAnswer, await looking.verify(desk, roll_id=body.roll_id))
+
+    return api
+
+
+def live_line(desk: Desk) -> APIRouter:
+    """The WebSocket. The guard has checked Host, Origin and session; any session may look."""
+    routes = APIRouter()
+
+    @routes.websocket("/api/live")
+    async def live(socket: WebSocket) -> None:
+        await LiveLine(socket, desk).run()
+
+    return routes

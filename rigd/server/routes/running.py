@@ -1,0 +1,57 @@
+"""The verbs of the cycle: trigger, retake, skip, pause, resume, stop, recover, measure the gate."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter
+
+from rigd.operations import running
+from rigd.operations.desk import Desk
+from rigd.server.roles import Who, router
+from rigd.server.sessions import Role
+from rigd.server.wire.answers import AcceptedAnswer, DoneAnswer, answer
+from rigd.server.wire.requests import Nothing, RetakeRequest, SkipRequest, TriggerRequest
+
+
+def routes(desk: Desk) -> APIRouter:
+    """Routes for whoever works the rig."""
+    api = router(Role.OPERATOR)
+
+    @api.post("/trigger", status_code=202)
+    async def trigger(body: TriggerRequest, who: Who) -> AcceptedAnswer:
+        found = await running.trigger(desk, source=who.source, nonce=body.nonce, target=body.target)
+        return answer(AcceptedAnswer, found)
+
+    @api.post("/retake", status_code=202)
+    async def retake(body: RetakeRequest, who: Who) -> AcceptedAnswer:
+        found = await running.retake(desk, source=who.source, nonce=body.nonce, frame_id=body.frame_id)
+        return answer(AcceptedAnswer, found)
+
+    @api.post("/skip")
+    async def skip(body: SkipRequest, who: Who) -> AcceptedAnswer:
+        return answer(AcceptedAnswer, await running.skip(desk, source=who.source, target=body.target))
+
+    @api.post("/gate", status_code=202)
+    async def gate(_: Nothing, who: Who) -> AcceptedAnswer:
+        return answer(AcceptedAnswer, await running.measure_gate(desk, source=who.source))
+
+    @api.post("/pause")
+    async def pause(_: Nothing, who: Who) -> DoneAnswer:
+        await running.pause(desk, by=who.source)
+        return DoneAnswer()
+
+    @api.post("/resume")
+    async def resume(_: Nothing, who: Who) -> DoneAnswer:
+        await running.resume(desk, by=who.source)
+        return DoneAnswer()
+
+    @api.post("/stop")
+    async def stop(_: Nothing, who: Who) -> DoneAnswer:
+        await running.stop(desk, by=who.source)
+        return DoneAnswer()
+
+    @api.post("/recover", status_code=202)
+    async def recover(_: Nothing, who: Who) -> DoneAnswer:
+        await running.recover(desk, by=who.source)
+        return DoneAnswer()
+
+    return api

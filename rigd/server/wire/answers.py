@@ -1,0 +1,177 @@
+"""Bodies of answers, read off the domain's frozen values by name. Only `State` and events go out as they are: the
+page folds them with the same rules."""
+
+from __future__ import annotations
+
+from typing import Any, TypeVar
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from rigd.model.words import BaseType, Colour, Emulsion, Tone
+
+Answer = TypeVar("Answer", bound=BaseModel)
+
+
+def _like(**example: Any) -> ConfigDict:
+    return ConfigDict(from_attributes=True, frozen=True, json_schema_extra={"examples": [example]})
+
+
+class AliveAnswer(BaseModel):
+    """Says only that a rigd answers here: it is given to anybody."""
+
+    model_config = _like(ok=True)
+    ok: bool = True
+
+
+class EnteredAnswer(BaseModel):
+    model_config = _like(role="host")
+    role: str
+
+
+class AcceptedAnswer(BaseModel):
+    """The cycle has started; what comes of it arrives on the live line."""
+
+    model_config = _like(target="s2#4", nonce="6f1c0a54e2b7")
+    target: str | None
+    nonce: str
+
+
+class DoneAnswer(BaseModel):
+    """Carried out; what it changed arrives on the live line."""
+
+    model_config = _like(done=True)
+    done: bool = True
+
+
+class JobAnswer(BaseModel):
+    model_config = _like(job_id="8c1f", title="Harbour office, survey of the quays", default_base="safety")
+    job_id: str
+    title: str
+    default_base: BaseType
+
+
+class SetupAnswer(BaseModel):
+    model_config = _like(
+        setup_id="u-0001", holder="135 strip holder", lens="105 mm macro", f_number=8.0, iso=100, px_per_mm=None,
+        lamp="panel, 5600 K", camera="", serial="", delay_s=0.5,
+    )  # fmt: skip
+    setup_id: str
+    holder: str
+    lens: str
+    f_number: float
+    iso: int
+    px_per_mm: float | None
+    lamp: str
+    camera: str
+    serial: str
+    delay_s: float
+
+
+class RollAnswer(BaseModel):
+    model_config = _like(
+        roll_id="r3", label="North quay 3", folder="north-quay-3", film_format="120-6x6", tone="negative",
+        colour="mono", expected=[12, 12], strip_places=4, base_type="safety", stock="", process="", where="box 2",
+    )  # fmt: skip
+    roll_id: str
+    label: str
+    folder: str
+    film_format: str
+    tone: Tone
+    colour: Colour
+    expected: tuple[int, int] | None
+    strip_places: int | None
+    base_type: BaseType
+    stock: str
+    process: str
+    where: str
+
+
+class TallyAnswer(BaseModel):
+    model_config = _like(
+        expected=12, pictures=9, unexposed=1, fogged=0, skipped=0, open=1, missing=2, retaken=1, suspect=0, takes=11
+    )
+    expected: int | None
+    pictures: int
+    unexposed: int
+    fogged: int
+    skipped: int
+    open: int
+    missing: int
+    retaken: int
+    suspect: int
+    takes: int
+
+
+class RollLineAnswer(BaseModel):
+    """One line of the list of rolls."""
+
+    model_config = ConfigDict(from_attributes=True, frozen=True)
+    roll: RollAnswer
+    tally: TallyAnswer
+    closed: bool
+    current: bool
+
+
+class StripAnswer(BaseModel):
+    model_config = _like(strip_id="s8", roll_id="r3", number=2, places=4, emulsion="down", turn=0, assumed=False)
+    strip_id: str
+    roll_id: str
+    number: int
+    places: int | None
+    emulsion: Emulsion
+    turn: int
+    assumed: bool
+
+
+class VerifyLineAnswer(BaseModel):
+    model_config = _like(take_id="t-000012", path="north-quay-3/a.dng", ok=True, why="")
+    take_id: str
+    path: str
+    ok: bool
+    why: str
+
+
+class VerifyAnswer(BaseModel):
+    """Every file that was read back; `bad` counts those that are not as they were stored."""
+
+    model_config = ConfigDict(from_attributes=True, frozen=True)
+    files: int
+    bad: int
+    lines: list[VerifyLineAnswer]
+
+
+class CheckLineAnswer(BaseModel):
+    model_config = _like(what="Camera", state="missing", detail="None answers.", remedy="Switch it on.")
+    what: str
+    state: str
+    detail: str
+    remedy: str
+
+
+class CheckAnswer(BaseModel):
+    model_config = ConfigDict(from_attributes=True, frozen=True)
+    lines: list[CheckLineAnswer]
+    missing: int
+
+
+class ChannelAnswer(BaseModel):
+    """One CFA channel: counts from the darkest bin to the lightest."""
+
+    model_config = ConfigDict(frozen=True)
+    name: str
+    counts: list[int]
+
+
+class HistogramAnswer(BaseModel):
+    """Counts over stops under saturation: bin i covers `from_stops + i * step` to the next; the last ends at
+    `from_stops + step * bins`."""
+
+    model_config = _like(from_stops=-12.0, step=0.125, channels=[{"name": "R", "counts": [0, 4, 9]}])
+    from_stops: float = Field(description="lower edge of the first bin, in stops")
+    step: float
+    channels: list[ChannelAnswer]
+
+
+def answer(kind: type[Answer], value: object) -> Answer:
+    """The wire form of a domain value."""
+    return kind.model_validate(value, from_attributes=True)

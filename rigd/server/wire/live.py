@@ -1,0 +1,75 @@
+"""Messages of the live line, told apart by `kind`. Pictures go as binary messages, each after its `picture` line."""
+
+from __future__ import annotations
+
+from typing import Any, Literal
+
+import msgspec
+from msgspec import Struct
+from msgspec.structs import replace
+
+from rigd.hub import Notice, Refused, Vitals
+from rigd.model.events import Committed
+from rigd.model.state import State
+from rigd.model.tally import tally
+
+
+class Watch(Struct, frozen=True, tag="watch", tag_field="kind"):
+    """The client wants live pictures, or no more of them."""
+
+    live: bool
+
+
+class Seen(Struct, frozen=True, tag="seen", tag_field="kind"):
+    """The client has shown that picture: the next may come."""
+
+    picture: int
+
+
+class Fresh(Struct, frozen=True, tag="fresh", tag_field="kind"):
+    """The client missed something and wants a new snapshot."""
+
+
+FromClient = Watch | Seen | Fresh
+read = msgspec.json.Decoder(FromClient).decode
+
+
+def _text(kind: Literal["snapshot", "event", "notice", "picture"], **fields: Any) -> str:
+    return msgspec.json.encode({"kind": kind, **fields}).decode()
+
+
+def page_state(state: State) -> State:
+    """What the page needs: the current roll in full; of the others only what stands on their label."""
+    rolls = {
+        key: roll if key == state.roll_id else replace(roll, strips={}, frames={}, takes={})
+        for key, roll in state.rolls.items()
+    }
+    return replace(state, rolls=rolls)
+
+
+def snapshot_fields(state: State, vitals: Vitals) -> dict[str, Any]:
+    """State, tally of the current roll and vitals, all of the same moment."""
+    return {
+        "seq": state.seq,
+        "state": state,
+        "tally": tally(state.roll) if state.roll else None,
+        "vitals": vitals,
+    }
+
+
+def snapshot_text(state: State, vitals: Vitals) -> str:
+    return _text("snapshot", **snapshot_fields(page_state(state), vitals))
+
+
+def event_text(item: Committed) -> str:
+    return _text("event", seq=item.seq, at=item.at, event=item.event)
+
+
+def notice_text(notice: Notice) -> str:
+    """A notice carries its own `type`: "vitals" or "refused"."""
+    assert isinstance(notice, Vitals | Refused)
+    return _text("notice", notice=notice)
+
+
+def picture_text(number: int) -> str:
+    return _text("picture", number=number)

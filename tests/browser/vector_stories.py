@@ -1,0 +1,196 @@
+"""Stories told in events, for the vectors that hold the page's fold equal to rigd/model/reduce.py.
+
+`python tests/browser/vector_stories.py` writes them anew into tests/data/vectors after a change of the fold.
+"""
+
+from __future__ import annotations
+
+import random
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+import msgspec
+
+from rigd.model import events as ev
+from rigd.model.reduce import reduce
+from rigd.model.state import State
+from rigd.model.tally import tally
+from rigd.model.values import CardFile, Exposure, Frame, Job, Level, Roll, Setup, Strip, Verdict
+from rigd.model.words import BaseType, Colour, Decision, Emulsion, Film, Purpose, Quality, Tone
+
+VECTORS = Path(__file__).parent.parent / "data" / "vectors"
+START = datetime(2031, 3, 4, 8, 15, tzinfo=UTC)
+WANT = Exposure(1 / 15, "1/15", 8.0, 100)
+EVERY = 7  # the state is compared after every seventh event, and at the end
+
+
+def roll(number: int, **changes: Any) -> Roll:
+    """A roll of the harbour office's survey."""
+    fields: dict[str, Any] = {
+        "roll_id": f"r-{number:04d}", "label": f"North quay {number}", "folder": f"north-quay-{number}",
+        "film_format": "120-6x6", "tone": Tone.NEGATIVE, "colour": Colour.MONO, "expected": (12, 12),
+        "strip_places": 4, "base_type": BaseType.SAFETY,
+    }  # fmt: skip
+    return Roll(**{**fields, **changes})
+
+
+def verdict(take: Quality = Quality.GOOD, film: Film | None = Film.PICTURE, off: float = 0.1) -> Verdict:
+    level = Level((-5.0, -4.9, -5.2), (-0.9, -0.8, -1.1), -2.85, 0.02, off)
+    why = "It sits at the aim." if take is Quality.GOOD else "It is off."
+    return Verdict(film, take, why, level, {"px": 8.25}, 25.5)
+
+
+def exposed(take: int, frame: str | None, number: int = 1, purpose: Purpose = Purpose.WHOLE) -> list[ev.AnyEvent]:
+    """From the trigger to the stored file."""
+    name = f"t-{take:06d}"
+    return [
+        ev.Triggered(frame, "page", purpose, f"nonce-{take}"),
+        ev.Settled(frame, 0.5),
+        ev.ExposureIntended(name, frame, purpose, number, WANT),
+        ev.Exposed(name, 0.31, (CardFile("/store/100", f"IMG{take}.DNG", 24_000_000, "2031-03-04T09:15:02"),)),
+        ev.Fetched(name, f"part-{take}", 24_000_000),
+        ev.Stored(name, f"north-quay-1/{name}.dng", f"{take:064x}", 24_000_000),
+    ]
+
+
+def kept(take: int, frame: str, place: int | None, film: Film = Film.PICTURE) -> list[ev.AnyEvent]:
+    name = f"t-{take:06d}"
+    return [
+        ev.Judged(name, verdict(film=film), Decision.KEEP, "It sits at the aim.", 1 / 15),
+        ev.KeeperChosen(frame, (name,), film),
+        ev.Advanced(frame, place),
+    ]
+
+
+def first_strip() -> list[ev.AnyEvent]:
+    """A job from its start to the end of one strip of two: kept, then taken twice."""
+    return [
+        ev.JobOpened(Job("8c1f", "Harbour office, survey of the quays", BaseType.SAFETY)),
+        ev.SetupDescribed(Setup("u-0001", "film holder", "105 mm macro")),
+        ev.CameraJoined("PTP/IP Camera", "0001", 0.25),
+        *exposed(1, None, purpose=Purpose.FLAT),
+        ev.LampMeasured("u-0001", (0.4, 0.6, 0.1), 8.0, 100),
+        ev.RollPlanned(roll(1)),
+        ev.RollOpened("r-0001"),
+        ev.StripLoaded(Strip("s-0001", "r-0001", 1, 2)),
+        ev.FramePlaced(Frame("f-00001", "r-0001", "s-0001", 1, "12A")),
+        *exposed(2, "f-00001"),
+        *kept(2, "f-00001", 2),
+        ev.FramePlaced(Frame("f-00002", "r-0001", "s-0001", 2)),
+        *exposed(3, "f-00002"),
+        ev.Judged("t-000003", verdict(Quality.LOW, off=-1.3), Decision.RETAKE, "Too low; again at 1/6.", 1 / 6),
+        *exposed(4, "f-00002", 2),
+        *kept(4, "f-00002", None),
+    ]
+
+
+def troubled_day() -> list[ev.AnyEvent]:
+    """A second roll with all that goes wrong: lost shot, no answer, a question, a skip, a blank, a recall."""
+    return [
+        *first_strip(),
+        ev.RollPlanned(roll(2, tone=Tone.POSITIVE, colour=Colour.COLOUR, expected=None, strip_places=None)),
+        ev.RollChanged(roll(2, tone=Tone.POSITIVE, colour=Colour.COLOUR, expected=(9, 12), where="box 2")),
+        ev.RollChanged(roll(9)),
+        ev.RollOpened("r-0002"),
+        ev.StripLoaded(Strip("s-0002", "r-0002", 1, None, Emulsion.UP, 180)),
+        ev.FramePlaced(Frame("f-00003", "r-0002", "s-0002", 1)),
+        *exposed(5, "f-00003")[:3],
+        ev.Troubled("camera-lost", "The camera went away.", "No answer.", "Press Recover.", "f-00003"),
+        ev.TakeLost("t-000005", "The shutter never opened."),
+        ev.TroubleOver(),
+        *exposed(6, "f-00003", 2),
+        ev.Judged("t-000006", verdict(Quality.CLIPPED, off=1.2), Decision.ASK, "3 takes were made."),
+        ev.KeeperChosen("f-00003", ("t-000006",), Film.PICTURE),
+        ev.Paused("page"),
+        ev.Resumed("page"),
+        ev.Advanced("f-00003", 2),
+        ev.FramePlaced(Frame("f-00004", "r-0002", "s-0002", 2)),
+        ev.FrameSkipped("f-00004", "by page"),
+        ev.Advanced("f-00004", 3),
+        ev.FramePlaced(Frame("f-00005", "r-0002", "s-0002", 3)),
+        *exposed(7, "f-00005"),
+        *kept(7, "f-00005", 4, Film.UNEXPOSED),
+        ev.FrameMarked("f-00005", Film.FOGGED, "page"),
+        ev.Unclaimed("unclaimed/IMG99.DNG", "IMG99.DNG", 24_000_000, "It arrived without a trigger."),
+        ev.FrameRecalled("f-00002"),
+        ev.MoveIntended("f-00002", 63.0),
+        *exposed(8, "f-00002", 3),
+        *kept(8, "f-00002", None),
+        ev.Verified("t-000004"),
+        ev.Damaged("t-000002", "Bytes are not those that were stored."),
+        ev.RollClosed("r-0001"),
+        ev.RollOpened("r-0001"),
+        ev.RollClosed("r-0002"),
+        ev.SetupDescribed(Setup("u-0002", "film holder", "90 mm macro", 11.0)),
+        ev.FrameMarked("f-00005", None, "page"),
+    ]
+
+
+def wandering(seed: int = 20310304, steps: int = 240) -> list[ev.AnyEvent]:
+    """Events in any order that the fold allows, from a fixed seed: what no story would think of."""
+    dice = random.Random(seed)
+    told: list[ev.AnyEvent] = [*first_strip()]
+    state = State()
+    for number, event in enumerate(told, 1):
+        state = reduce(state, ev.Committed(number, START, event))
+    for _ in range(steps):
+        event = _any_event(dice, state)
+        told.append(event)
+        state = reduce(state, ev.Committed(len(told), START, event))
+    return told
+
+
+def _any_event(dice: random.Random, state: State) -> ev.AnyEvent:
+    """One event about something there is, or (now and then) about something there is not."""
+    roll_id = dice.choice(list(state.rolls))
+    found = state.rolls[roll_id]
+    frame = dice.choice([*found.frames, "f-99999"])
+    takes = [*state.loose, *(t for r in state.rolls.values() for t in r.takes)]
+    take = dice.choice([*takes, "t-999999"])
+    strip = dice.choice([*found.strips, f"s-{state.strip_count + 1:04d}"])
+    fresh_take, fresh_frame = f"t-{state.take_count + 1:06d}", f"f-{state.frame_count + 1:05d}"
+    quality, film = dice.choice(list(Quality)), dice.choice([None, *Film])
+    makers: list[ev.AnyEvent] = [
+        ev.RollPlanned(roll(len(state.rolls) + 1)) if len(state.rolls) < 4 else ev.RollChanged(roll(2, where="box 5")),
+        ev.RollOpened(roll_id),
+        ev.RollClosed(roll_id),
+        ev.StripLoaded(Strip(strip, roll_id, 1 + len(found.strips), dice.choice([None, 4, 6]), assumed=True)),
+        ev.FramePlaced(Frame(fresh_frame, roll_id, strip, dice.randint(1, 6))),
+        ev.FrameRecalled(frame),
+        *exposed(state.take_count + 1, dice.choice([frame, None]), dice.randint(1, 3))[2:3],
+        *exposed(int(take[2:]), frame)[3:],
+        ev.Judged(take, verdict(quality, film), dice.choice(list(Decision)), "", dice.choice([None, 0.125])),
+        ev.TakeLost(take, "Its file is on the card no more."),
+        ev.KeeperChosen(frame, (take, fresh_take), film or Film.PICTURE, "page"),
+        ev.FrameMarked(frame, film, "page"),
+        ev.FrameSkipped(frame),
+        ev.MoveIntended(frame, 38.0),
+        ev.Advanced(frame, dice.choice([None, 2, 5])),
+        ev.Verified(take),
+        ev.Damaged(take, "changed"),
+        ev.Paused("page"),
+    ]
+    return dice.choice(makers)
+
+
+STORIES = {"first_strip": first_strip, "troubled_day": troubled_day, "wandering": wandering}
+
+
+def vector(name: str) -> bytes:
+    """The JSON of one vector: the events, and after some of them the state and the tally of the current roll."""
+    committed = [ev.Committed(n, START + timedelta(seconds=4 * n), e) for n, e in enumerate(STORIES[name](), 1)]
+    state, after = State(), []
+    for one in committed:
+        state = reduce(state, one)
+        if one.seq % EVERY == 0 or one.seq == len(committed):
+            count = tally(state.roll) if state.roll else None
+            after.append({"seq": one.seq, "state": state, "tally": count})
+    text = msgspec.json.encode({"events": committed, "after": after if name != "wandering" else after[-6:]})
+    return msgspec.json.format(text, indent=0) + b"\n"
+
+
+if __name__ == "__main__":
+    VECTORS.mkdir(parents=True, exist_ok=True)
+    for story in STORIES:
+        (VECTORS / f"{story}.json").write_bytes(vector(story))

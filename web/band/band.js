@@ -1,0 +1,52 @@
+// The wide strip: what to do now in one word, the sentence to it, where the job stands, and how far the cycle is.
+
+import { gate } from "../base/gate.js";
+import { html } from "../base/html.js";
+import { Part } from "../base/part.js";
+import { STEPS } from "../state/moment.js";
+import { situation } from "../state/situation.js";
+
+/** @typedef {import("../state/store.js").View} View */
+
+const LINK = { on: "linked", lost: "no link", linking: "linking", shut: "locked" };
+
+export class Band extends Part {
+  begin() {
+    this.setAttribute("role", "status");
+  }
+
+  /** @param {View} view */
+  regard(view) {
+    return [situation(view), view.moment.step, view.link, view.vitals, view.state?.camera];
+  }
+
+  /** @param {View} view */
+  draw(view) {
+    const now = situation(view);
+    this.dataset.mood = now.mood;
+    this.fill(html`
+      <div class="now">${gate(now.mood)}<p class="word">${now.word}</p><p class="line">${now.line}</p></div>
+      <ul class="vitals" aria-label="Rig">${facts(view)}</ul>
+      <ol class="steps" aria-hidden="true">${STEPS.map((step) => cell(step, view.moment.step))}</ol>`);
+  }
+}
+
+/** @param {string} step @param {string} current */
+function cell(step, current) {
+  const order = /** @type {readonly string[]} */ (STEPS);
+  const at = order.indexOf(current);
+  const place = order.indexOf(step);
+  const kind = at < 0 ? "idle" : place < at ? "past" : place === at ? "here" : "idle";
+  return html`<li class=${kind}><span>${step}</span></li>`;
+}
+
+/** @param {View} view */
+function facts(view) {
+  const vitals = view.vitals;
+  const list = [html`<li class=${view.link === "on" ? "" : "bad"}>${LINK[view.link]}</li>`];
+  if (!vitals || view.link !== "on") return list;
+  list.push(html`<li class=${vitals.camera_ok ? "" : "bad"}>${vitals.camera_ok ? vitals.camera || "camera" : "no camera"}</li>`);
+  if (vitals.battery_pct !== null) list.push(html`<li class=${vitals.battery_pct < 20 ? "bad" : ""}>battery ${vitals.battery_pct} %</li>`);
+  if (vitals.frames_left !== null) list.push(html`<li class=${vitals.frames_left < 200 ? "bad" : ""}>room for ${vitals.frames_left} frames</li>`);
+  return list;
+}

@@ -1,0 +1,97 @@
+// What the operator should do now, in one word and one sentence. Pure: a view in, words out.
+
+import { currentRoll } from "./copies.js";
+
+/** @typedef {import("./store.js").View} View */
+/** @typedef {"ready" | "still" | "wait" | "move" | "call" | "rest" | "away"} Mood */
+/** @typedef {{mood: Mood, word: string, line: string}} Situation */
+
+/** @param {View} view @returns {Situation} */
+export function situation(view) {
+  return fromLink(view) ?? fromTrouble(view) ?? fromWork(view) ?? fromPlan(view) ?? ready(view);
+}
+
+/** The frame that a trigger would take, in words. @param {View} view */
+export function nextPlace(view) {
+  const state = view.state;
+  const roll = state && currentRoll(state);
+  if (!state || !roll || roll.closed) return null;
+  const frame = state.frame_id ? roll.frames[state.frame_id]?.frame : null;
+  const strip = state.strip_id ? roll.strips[state.strip_id] : null;
+  const place = frame?.place ?? (strip ? state.next_place : null) ?? 1;
+  const numbers = Object.values(roll.strips).map((s) => s.number);
+  const number = strip && (frame || state.next_place) ? strip.number : Math.max(0, ...numbers) + 1;
+  return { strip: number, place, places: strip?.places ?? roll.roll.strip_places, again: frame !== null };
+}
+
+/** The thing that a trigger would take, as the daemon names it: `strip#place`. @param {View} view @returns {string | null} */
+export function target(view) {
+  const state = view.state;
+  const roll = state && currentRoll(state);
+  if (!state || !roll || roll.closed) return null;
+  const frame = state.frame_id ? roll.frames[state.frame_id]?.frame : null;
+  if (frame) return `${frame.strip_id}#${frame.place}`;
+  return state.strip_id && state.next_place ? `${state.strip_id}#${state.next_place}` : "new#1";
+}
+
+/** @param {View} view @returns {Situation | null} */
+function fromLink(view) {
+  if (view.link === "shut") {
+    return { mood: "away", word: "Locked", line: "Open the link that rigd printed in the terminal." };
+  }
+  if (view.link === "lost") {
+    return { mood: "away", word: "No link", line: "The daemon does not answer. Trying again by itself." };
+  }
+  return view.state ? null : { mood: "rest", word: "Linking", line: "Asking the daemon how things stand." };
+}
+
+/** @param {View} view @returns {Situation | null} */
+function fromTrouble(view) {
+  if (view.vitals && !view.vitals.ledger_ok) {
+    return { mood: "call", word: "Needs you", line: "The ledger cannot be written. Stop, and look at the disk." };
+  }
+  const trouble = view.state?.trouble;
+  return trouble ? { mood: "call", word: "Needs you", line: trouble.what } : null;
+}
+
+/** @param {View} view @returns {Situation | null} */
+function fromWork(view) {
+  if (view.vitals?.phase === "reconnect") {
+    return { mood: "wait", word: "Wait", line: "The camera went away. Winning it back." };
+  }
+  switch (view.moment.step) {
+    case "settle":
+      return { mood: "still", word: "Hands off", line: "Waiting until nothing moves." };
+    case "expose":
+      return { mood: "still", word: "Hands off", line: "The shutter is open." };
+    case "fetch":
+    case "store":
+      return { mood: "wait", word: "Wait", line: "Shutter closed. The file is on its way; leave the film." };
+    case "judge":
+      return { mood: "wait", word: "Wait", line: "The file is safe. Looking at it; leave the film." };
+    default:
+      return null;
+  }
+}
+
+/** @param {View} view @returns {Situation | null} */
+function fromPlan(view) {
+  const state = view.state;
+  if (!state) return null;
+  const roll = currentRoll(state);
+  if (!state.job) return { mood: "rest", word: "Begin", line: "Name the job, then plan its first roll." };
+  if (!roll) return { mood: "rest", word: "No roll", line: "Plan a roll, or open one." };
+  if (roll.closed) return { mood: "rest", word: "Roll done", line: `${roll.roll.label} is through. Open the next roll.` };
+  if (state.paused) return { mood: "rest", word: "Paused", line: "Nothing is exposed until you resume." };
+  return null;
+}
+
+/** @param {View} view @returns {Situation} */
+function ready(view) {
+  const next = nextPlace(view);
+  const where = next ? `strip ${next.strip}, place ${next.place}` : "";
+  if (next?.again) return { mood: "ready", word: "Ready", line: `Press to take ${where} again.` };
+  if (view.moment.step !== "advance") return { mood: "ready", word: "Ready", line: `Press when ${where} lies in the gate.` };
+  const line = next?.place === 1 ? `Strip is through. Lay in strip ${next.strip}, then press.` : `Bring ${where} into the gate, then press.`;
+  return { mood: "move", word: "Move on", line };
+}

@@ -1,0 +1,79 @@
+// The big trigger: a click, Space or Enter. Says which frame it would take, and whether keys are heard.
+
+import { html } from "../base/html.js";
+import { Part } from "../base/part.js";
+import { nonce } from "../net/api.js";
+import { command } from "../net/command.js";
+import { nextPlace, situation, target } from "../state/situation.js";
+import { store } from "../state/store.js";
+import { tones } from "../sound/tones.js";
+
+/** @typedef {import("../state/store.js").View} View */
+
+const KEYS = new Set([" ", "Enter"]);
+// Keys that belong to what has the focus: fields take text, buttons and links take Space and Enter themselves.
+const TAKES_KEYS = "input, select, textarea, button, a, summary, dialog, [contenteditable]";
+
+export class Trigger extends Part {
+  begin() {
+    document.addEventListener("keydown", this.#key);
+    for (const type of ["focus", "blur"]) window.addEventListener(type, this.#heard);
+    for (const type of ["focusin", "focusout"]) document.addEventListener(type, this.#heard);
+  }
+
+  disconnectedCallback() {
+    super.disconnectedCallback();
+    document.removeEventListener("keydown", this.#key);
+    for (const type of ["focus", "blur"]) window.removeEventListener(type, this.#heard);
+    for (const type of ["focusin", "focusout"]) document.removeEventListener(type, this.#heard);
+  }
+
+  /** @param {View} view */
+  regard(view) {
+    return [target(view), nextPlace(view), situation(view), tones.muted];
+  }
+
+  /** @param {View} view */
+  draw(view) {
+    const next = nextPlace(view);
+    this.dataset.mood = situation(view).mood;
+    this.fill(html`
+      <button class="press" data-key="press" disabled=${!next || view.link !== "on"} on-click=${() => this.#press()}>
+        <span class="what">${next ? `Take strip ${next.strip}, place ${next.place}` : "Nothing to take"}</span>
+        <span class="keys"></span>
+      </button>
+      <button class="sound" data-key="sound" aria-pressed=${String(!tones.muted)} on-click=${() => this.#sound()}>${tones.muted ? "Sound off" : "Sound on"}</button>`);
+    this.#heard();
+  }
+
+  #press() {
+    tones.wake();
+    const meant = target(store.view);
+    if (meant) void command("/api/trigger", { nonce: nonce(), target: meant });
+  }
+
+  #sound() {
+    tones.wake();
+    tones.mute(!tones.muted);
+    tones.play("safe");
+    this.draw(store.view);
+  }
+
+  /** @param {KeyboardEvent} event */
+  #key = (event) => {
+    if (!KEYS.has(event.key) || event.ctrlKey || event.altKey || event.metaKey) return;
+    const at = /** @type {Element} */ (event.target);
+    if (at.closest(TAKES_KEYS) && !at.closest(".press")) return;
+    event.preventDefault();
+    if (!event.repeat) this.#press();
+  };
+
+  #heard = () => {
+    const hint = this.querySelector(".keys");
+    if (!hint) return;
+    const busy = document.activeElement?.closest(TAKES_KEYS);
+    const heard = document.hasFocus() && (!busy || busy.closest(".press") !== null);
+    hint.textContent = heard ? "Space or Enter" : "keys are not heard here: click to press";
+    this.classList.toggle("deaf", !heard);
+  };
+}

@@ -1,0 +1,42 @@
+// What went wrong, why, and what to do now; and a command that was refused, until the next one.
+
+import { html } from "../base/html.js";
+import { Part } from "../base/part.js";
+import { command } from "../net/command.js";
+import { store } from "../state/store.js";
+
+/** @typedef {import("../state/store.js").View} View */
+
+export class TroubleBox extends Part {
+  /** @param {View} view */
+  regard(view) {
+    return [view.state?.trouble, view.refusal, view.state?.unclaimed];
+  }
+
+  /** @param {View} view */
+  draw(view) {
+    const { refusal } = view;
+    const trouble = view.state?.trouble;
+    this.setAttribute("role", trouble || refusal ? "alert" : "none");
+    this.fill(html`${trouble && this.#trouble(trouble)}${refusal && this.#refusal(refusal)}`);
+  }
+
+  /** @param {import("../state/types.js").Trouble} trouble */
+  #trouble(trouble) {
+    const look = trouble.code === "look";
+    return html`<div class="trouble">
+      <div><p class="why">${look ? trouble.what : trouble.why}</p><p class="remedy">${trouble.remedy}</p></div>
+      ${look
+        ? html`<button data-key="onward" on-click=${() => command("/api/skip")}>Move on with what there is</button>`
+        : html`<button class="main" data-key="recover" on-click=${() => command("/api/recover")}>Recover</button>`}
+    </div>`;
+  }
+
+  /** @param {import("../state/types.js").Refusal} refusal */
+  #refusal(refusal) {
+    return html`<div class="refusal">
+      <p><strong>${refusal.what}</strong> ${refusal.why} ${refusal.remedy}</p>
+      <button data-key="understood" on-click=${() => store.refuse(null)}>Understood</button>
+    </div>`;
+  }
+}
