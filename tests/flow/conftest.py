@@ -1,0 +1,55 @@
+"""Simulated rigs for whole-daemon tests: the simulator as a process of its own, the daemon's parts in this one."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+
+from rigd_sim.control import Hand
+
+
+@dataclass(frozen=True)
+class Simulated:
+    """A running simulated camera: its address for the camera library, and a hand at it."""
+
+    camera: str
+    hand: Hand
+
+
+@pytest.fixture
+def simulated(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Simulated]:
+    """A 2 MP camera over the demo's roll, with the first frame in the gate."""
+    control = tmp_path_factory.mktemp("s") / "c"
+    words = ["camera", "--listen", "127.0.0.1:0:0", "--control", str(control), "--until-stdin-closes"]
+    command = [sys.executable, "-m", "rigd_sim", *words, "--megapixels", "2"]
+    with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, env=environment()) as process:
+        assert process.stdout is not None
+        assert process.stdin is not None
+        ready = json.loads(process.stdout.readline())
+        try:
+            with Hand(control) as hand:
+                hand.lay(strip=1)
+                hand.call("prepare")
+                yield Simulated(f"ptpip:{ready['camera']}", hand)
+        finally:
+            process.stdin.close()
+            process.wait(timeout=20)
+
+
+@pytest.fixture
+def env() -> dict[str, str]:
+    """The environment for a Python process that uses the checkout."""
+    return environment()
+
+
+def environment() -> dict[str, str]:
+    """This process's environment with the packages of the checkout on the path."""
+    here = Path(__file__).resolve().parents[2]
+    return {**os.environ, "PYTHONPATH": f"{here}{os.pathsep}{here / 'sim'}"}
