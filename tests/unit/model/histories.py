@@ -18,8 +18,12 @@ WANT = Exposure(1 / 60, "1/60", 8.0, 100)
 
 Choice = Callable[[int], ev.AnyEvent]
 
-# Few numbers in most histories, big enough that each can choose a kind of event and a variant of it.
-histories = st.lists(st.integers(0, 1 << 20), max_size=120).map(lambda numbers: history(numbers))
+# Lengths are drawn evenly: lists of free length are mostly so short that no take ever comes to its end.
+histories = (
+    st.integers(0, 120)
+    .flatmap(lambda size: st.lists(st.integers(0, 1 << 20), min_size=size, max_size=size))
+    .map(lambda numbers: history(numbers))
+)
 
 
 def history(numbers: Iterable[int]) -> list[ev.Committed]:
@@ -38,20 +42,18 @@ def _choices(state: State) -> list[Choice]:
     takes = [*state.loose.values(), *(t for r in state.rolls.values() for t in r.takes.values())]
     found = [*_about_rig(state), *_about_rolls(state), *_about_frames(state), *_about_exposures(state)]
     for take in takes[-3:]:
-        # Twice: else most takes would never come to their end.
-        found += 2 * _about_take(take)
+        # More than once: else most takes would never come to their end.
+        found += 3 * _about_take(take)
     return found
 
 
 def _about_rig(state: State) -> list[Choice]:
-    return [
-        lambda n: ev.SetupDescribed(Setup(f"u-{n % 3}")),
-        lambda n: (ev.Paused("page"), ev.Resumed("page"), ev.TroubleOver())[n % 3],
-        lambda n: (ev.CameraJoined("Body", "1"), ev.Troubled("disk-full", "what", "why", "remedy"))[n % 2],
-        lambda n: (ev.Unclaimed("unclaimed/a", "a", n, "why"), ev.LampMeasured("u-0", (1.0, 2.0, 3.0), 8.0, 100))[
-            n % 2
-        ],
-    ]
+    said = (
+        ev.SetupDescribed(Setup(f"u-{state.seq % 3}")), ev.Paused("page"), ev.Resumed("page"), ev.TroubleOver(),
+        ev.CameraJoined("Body", "1"), ev.Troubled("disk-full", "what", "why", "remedy"),
+        ev.Unclaimed("unclaimed/a", "a", 1, "why"), ev.LampMeasured("u-0", (1.0, 2.0, 3.0), 8.0, 100),
+    )  # fmt: skip
+    return [lambda n: said[n % len(said)]]
 
 
 def _about_rolls(state: State) -> list[Choice]:
@@ -63,9 +65,11 @@ def _about_rolls(state: State) -> list[Choice]:
         found.append(lambda n: ev.RollChanged(_roll(known[n % len(known)].roll.roll_id, n // 4)))
         found.append(lambda n: ev.RollOpened(known[n % len(known)].roll.roll_id))
         found.append(lambda n: ev.RollClosed(known[n % len(known)].roll.roll_id))
+    if known and state.roll is None:
+        found += 4 * [lambda n: ev.RollOpened(known[n % len(known)].roll.roll_id)]
     if state.roll is not None:
         roll = state.roll
-        found += 2 * [lambda n: ev.StripLoaded(_strip(state, roll, n))]
+        found += (1 if state.strip else 4) * [lambda n: ev.StripLoaded(_strip(state, roll, n))]
     return found
 
 
@@ -83,7 +87,9 @@ def _about_frames(state: State) -> list[Choice]:
             lambda n: ev.FrameRecalled(pick(n).frame.frame_id),
             lambda n: ev.FrameMarked(pick(n).frame.frame_id, (*Film, None)[n // 16 % 5], "operator"),
             lambda n: ev.FrameSkipped(pick(n).frame.frame_id),
-            lambda n: ev.KeeperChosen(pick(n).frame.frame_id, pick(n).takes[: n // 16 % 3], tuple(Film)[n // 64 % 2]),
+            lambda n: ev.KeeperChosen(
+                pick(n).frame.frame_id, pick(n).takes[: n // 16 % 3], (Film.PICTURE, *Film)[n // 64 % 5]
+            ),
             lambda n: ev.MoveIntended(pick(n).frame.frame_id, 38.0),
             lambda n: ev.Advanced(pick(n).frame.frame_id, n % 6 or None),
         ]
@@ -95,10 +101,9 @@ def _about_exposures(state: State) -> list[Choice]:
     current = state.frame.frame.frame_id if state.frame else None
     loose = (Purpose.FLAT, Purpose.DARK, Purpose.BASE)
     return [
-        lambda n: ev.Triggered(current, "pedal"),
-        lambda n: ev.Settled(current, 0.5),
+        lambda n: (ev.Triggered(current, "pedal"), ev.Settled(current, 0.5))[n % 2],
         lambda n: ev.ExposureIntended(take_id, None, loose[n % 3], 1, WANT),
-        *4 * [lambda n: ev.ExposureIntended(take_id, current, Purpose.WHOLE if current else loose[0], n % 4 + 1, WANT)],
+        *(6 if current else 0) * [lambda n: ev.ExposureIntended(take_id, current, Purpose.WHOLE, n % 4 + 1, WANT)],
     ]
 
 
