@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import time
 from collections.abc import Iterator
@@ -13,6 +14,8 @@ from rigd.errors import CameraLost, DiskFaulty, DiskFull, RigdError
 from rigd.model.values import CardFile
 
 DEEPEST = 8  # folders under folders; a camera has two or three, so more means a listing that eats its own tail
+
+PROBE_BYTES = 1 << 20  # the size of the library's own blocks, so a disk that failed it fails us
 
 
 def fetch(device: Device, item: CardFile, into: Path, patience_s: float) -> int:
@@ -33,6 +36,8 @@ def fetch(device: Device, item: CardFile, into: Path, patience_s: float) -> int:
         _copy(device, item, descriptor, patience_s)
         got = os.fstat(descriptor).st_size
         if size is not None and got != size:
+            # The library takes no notice of a write that fails: it goes on, and says that all went well.
+            writes(descriptor)
             raise _wrong_size(item, got, size)
     except BaseException:
         into.unlink(missing_ok=True)
@@ -49,7 +54,7 @@ def _copy(device: Device, item: CardFile, descriptor: int, patience_s: float) ->
             return device.copy(item.folder, item.name, descriptor)
         except Trouble as trouble:
             if not is_busy(trouble.fault) or time.monotonic() > until:
-                _room_for(Path(f"/dev/fd/{descriptor}"), 1)
+                writes(descriptor)
                 raise
         time.sleep(0.1)
         os.ftruncate(descriptor, 0)
@@ -68,15 +73,34 @@ def _create(into: Path) -> int:
 def _room_for(path: Path, size: int) -> None:
     """Raises DiskFull where the file system under `path` cannot take `size` bytes."""
     try:
-        disk = os.statvfs(path if path.exists() else path.parent)
+        disk = os.statvfs(path.parent)
     except OSError:
         return
     free = disk.f_bavail * disk.f_frsize
     if free < size:
-        raise DiskFull(
-            "The disk is full.", f"{free} bytes are free, the picture has {size}.",
-            "Make room or choose another disk; the picture stays on the camera's card.",
-        )  # fmt: skip
+        raise _full(f"{free} bytes are free, the picture has {size}")
+
+
+def writes(descriptor: int) -> None:
+    """Write on, where a copy has failed or came out short, to find out whether it was the disk.
+
+    Raises:
+        DiskFull, DiskFaulty: it is the disk.
+    """
+    left = PROBE_BYTES
+    try:
+        while left:
+            left -= os.write(descriptor, bytes(left))
+    except OSError as error:
+        if error.errno in (errno.ENOSPC, errno.EDQUOT):
+            raise _full(error.strerror) from error
+        raise DiskFaulty("The picture cannot be written.", f"{error.strerror}.", "Check the disk.") from error
+
+
+def _full(why: str) -> DiskFull:
+    return DiskFull(
+        "The disk is full.", f"{why}.", "Make room or choose another disk; the picture stays on the camera's card."
+    )
 
 
 def _wrong_size(item: CardFile, got: int, size: int) -> RigdError:
