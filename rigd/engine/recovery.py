@@ -5,6 +5,7 @@ intended: the card tells whether the shutter opened; exposed: fetch; fetched: fe
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime, timedelta
 
 from rigd.engine.rig import Rig
@@ -51,9 +52,14 @@ class Recovery:
         if take.stage is Stage.LOST:
             return take
         if take.stage in (Stage.EXPOSED, Stage.FETCHED) and not await self._on_card(take):
-            await self._taking.lose(take.take_id, "Its file is on the card no more.")
-            return self._rig.state.take(take.take_id)
+            return await self._from_spool(take)
         return await self._taking.finish(take)
+
+    async def _from_spool(self, take: Take) -> Take | None:
+        finished = await self._taking.finish_from_spool(take)
+        if finished is None:
+            await self._taking.lose(take.take_id, "Its file is on the card no more.")
+        return finished or self._rig.state.take(take.take_id)
 
     def _working(self) -> Take | None:
         state = self._rig.state
@@ -61,9 +67,9 @@ class Recovery:
 
     async def _claimed(self, take: Take) -> Take:
         """Look on the card for the shot that was intended. Exactly one new file that fits is it; else it is lost."""
-        known = claimed_names(self._rig.state)
+        known = claimed_files(self._rig.state)
         since = await self._intended_at(take.take_id)
-        fresh = [f for f in await self._rig.card.items() if (f.folder, f.name) not in known and self._fits(f, since)]
+        fresh = [f for f in await self._rig.card.items() if not _among(f, known) and self._fits(f, since)]
         if len(fresh) == 1:
             await self._rig.hub.append(Exposed(take.take_id, take.want.shutter_s, (fresh[0],)))
         else:
@@ -87,8 +93,8 @@ class Recovery:
         return hits[0] if hits else self._rig.clock.now()
 
     async def _on_card(self, take: Take) -> bool:
-        there = {(f.folder, f.name) for f in await self._rig.card.items()}
-        return all((f.folder, f.name) in there for f in take.files)
+        there = await self._rig.card.items()
+        return all(_among(f, there) for f in take.files)
 
     async def _recorded(self) -> None:
         body, state = self._rig.body, self._rig.state
@@ -96,7 +102,20 @@ class Recovery:
             await self._rig.hub.append(CameraJoined(body.model, body.serial, body.clock_offset_s))
 
 
-def claimed_names(state: State) -> set[tuple[str, str]]:
-    """Folder and name of every card file that belongs to a take already."""
+def claimed_files(state: State) -> list[CardFile]:
+    """Every card file that belongs to a take already."""
     takes = [*state.loose.values(), *(t for r in state.rolls.values() for t in r.takes.values())]
-    return {(f.folder, f.name) for t in takes for f in t.files}
+    return [f for t in takes for f in t.files]
+
+
+def _among(file: CardFile, others: Iterable[CardFile]) -> bool:
+    return any(_same(file, other) for other in others)
+
+
+def _same(one: CardFile, other: CardFile) -> bool:
+    """Names on a card repeat and roll over: where both sides tell time or size, these must agree too."""
+    if (one.folder, one.name) != (other.folder, other.name):
+        return False
+    return all(
+        a is None or b is None or a == b for a, b in ((one.taken, other.taken), (one.bytes, other.bytes))
+    )

@@ -52,18 +52,25 @@ class Taking:
         Raises:
             CameraLost, StoreError: the take stays at its stage and can be finished later.
         """
-        part: InSpool | None = None
-        if take.stage is Stage.EXPOSED:
-            part = await self._fetch(Closed(take.take_id, take.files))
-        elif take.stage is Stage.FETCHED:
-            part = await self._fetch_again(take)
-        if part is not None and take.frame_id is None:
-            await self._store(part, take)
-        elif part is not None:
-            await self._store_and_judge(part)
+        if take.stage in (Stage.EXPOSED, Stage.FETCHED):
+            await self._keep(await self._fetch(Closed(take.take_id, take.files)), take)
         elif take.stage is Stage.STORED and take.frame_id is not None:
             await self._judging.judge(Safe(take.take_id, self._rig.store.root / take.path, take.want))
         return self._take(take.take_id)
+
+    async def finish_from_spool(self, take: Take) -> Take | None:
+        """Go on with a fetched file that the card has no more; None if it is not here whole either."""
+        part = self._rig.store.part_path(self.folder(take.take_id), take.take_id)
+        if take.stage is not Stage.FETCHED or not part.exists() or part.stat().st_size != take.bytes:
+            return None
+        await self._keep(InSpool(take.take_id, part, take.bytes), take)
+        return self._take(take.take_id)
+
+    async def _keep(self, part: InSpool, take: Take) -> None:
+        if take.frame_id is None:
+            await self._store(part, take)
+        else:
+            await self._store_and_judge(part)
 
     async def flat(self, want: Exposure) -> Take:
         """One exposure of the open gate, stored and not judged."""
@@ -89,6 +96,8 @@ class Taking:
         rig = self._rig
         rig.phase("fetch")
         part = await asyncio.to_thread(rig.store.part_path, self.folder(closed.take_id), closed.take_id)
+        # What an interrupted fetch left is worth nothing while the card has the file.
+        await asyncio.to_thread(rig.store.erase_part, part)
         try:
             size = await rig.camera.fetch(closed.files[0], part)
         except Exception:
@@ -96,11 +105,6 @@ class Taking:
             raise
         await rig.hub.append(Fetched(closed.take_id, str(part.relative_to(rig.store.root)), size))
         return InSpool(closed.take_id, part, size)
-
-    async def _fetch_again(self, take: Take) -> InSpool:
-        part = self._rig.store.part_path(self.folder(take.take_id), take.take_id)
-        await asyncio.to_thread(self._rig.store.erase_part, part)
-        return await self._fetch(Closed(take.take_id, take.files))
 
     async def _store_and_judge(self, spooled: InSpool) -> None:
         """Hash and make durable while the raw is decoded beside it; the events keep their order."""
