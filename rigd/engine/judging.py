@@ -39,6 +39,8 @@ class Judging:
             return await asyncio.to_thread(open_raw, path)
         except RawUnreadable as error:
             return error
+        except OSError as error:
+            return RawUnreadable(f"{path.name} could not be opened.", f"{error.strerror}.", "Read it again.")
 
     async def judge(self, safe: Safe, raw: Raw | RawUnreadable | None = None) -> Ruling:
         """Judge the file of a take of a frame and commit verdict, ruling, keeper and advance in one transaction."""

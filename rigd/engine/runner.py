@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import logging
 from collections.abc import AsyncIterator, Awaitable, Callable
 
 from msgspec.structs import replace
@@ -16,6 +17,8 @@ from rigd.engine.steps import Order
 from rigd.errors import Busy, LedgerError, NotReady, RigdError
 from rigd.model.events import FrameRecalled, Troubled, TroubleOver
 from rigd.model.words import Decision
+
+log = logging.getLogger("rigd.engine")
 
 Work = Callable[[], Awaitable[None]]
 
@@ -129,6 +132,10 @@ class Runner:
             self._say_ledger_failed(error)
         except RigdError as error:
             await self._trouble(error)
+        except Exception as error:
+            # A fault of the program must not take the rig down in mid-roll: the ledger is true, the operator is told.
+            log.exception("an order failed")
+            await self._trouble(_inner_fault(error))
         self._say_camera()
 
     async def _frame(self, order: Order) -> None:
@@ -196,3 +203,11 @@ class Runner:
                 battery_pct=body.battery_pct if body else None,
             )
         )
+
+
+def _inner_fault(error: Exception) -> RigdError:
+    return RigdError(
+        "Something inside rigd went wrong.",
+        f"{type(error).__name__}: {error}",
+        "Press Recover; if it comes back, restart rigd and keep the log.",
+    )
