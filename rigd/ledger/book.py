@@ -78,7 +78,8 @@ class Book:
             with transaction(db):
                 projection.rebuild(db, self.state)
         if self._due():
-            self._save(db)
+            with contextlib.suppress(sqlite3.Error):  # on a full disk it must open all the same, to be read
+                self._save(db)
 
     def append(self, at: datetime, events: tuple[AnyEvent, ...]) -> Commit:
         """Commit the events in one transaction.

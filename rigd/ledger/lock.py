@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import fcntl
 import os
 from datetime import datetime
@@ -44,12 +45,12 @@ class OwnerLock:
         except OSError:
             os.close(descriptor)
             raise
-        _write(descriptor, msgspec.json.encode(Holder(os.getpid(), now)))
+        _sign(descriptor, msgspec.json.encode(Holder(os.getpid(), now)))
         return cls(descriptor)
 
     def free(self) -> None:
         """Stop being the owner. The file stays: removing it would let two owners lock two files of one name."""
-        _write(self._descriptor, b"")
+        _sign(self._descriptor, b"")
         os.close(self._descriptor)
 
 
@@ -61,9 +62,11 @@ def holder(root: Path) -> Holder | None:
         return None
 
 
-def _write(descriptor: int, text: bytes) -> None:
-    os.ftruncate(descriptor, 0)
-    os.pwrite(descriptor, text, 0)
+def _sign(descriptor: int, text: bytes) -> None:
+    """The name is a courtesy, the lock is what counts: on a full disk it is held without."""
+    with contextlib.suppress(OSError):
+        os.ftruncate(descriptor, 0)
+        os.pwrite(descriptor, text, 0)
 
 
 def _held(root: Path) -> LedgerHeld:

@@ -1,0 +1,38 @@
+"""Helpers for tests of the ledger."""
+
+from __future__ import annotations
+
+import contextlib
+import random
+from collections.abc import AsyncIterator, Callable
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+from tests.unit.model.histories import history
+
+from rigd.ledger import Ledger
+from rigd.model.events import AnyEvent
+
+START = datetime(2031, 3, 9, 20, 0, tzinfo=UTC)
+
+
+def ticking() -> Callable[[], datetime]:
+    """A clock that goes on by a second with each look at it."""
+    seconds = iter(range(1 << 30))
+    return lambda: START + timedelta(seconds=next(seconds))
+
+
+@contextlib.asynccontextmanager
+async def opened(root: Path) -> AsyncIterator[Ledger]:
+    """The ledger in `root`, closed at the end of the block."""
+    ledger = await Ledger.open(root, ticking())
+    try:
+        yield ledger
+    finally:
+        await ledger.close()
+
+
+def story(length: int, seed: int = 7) -> list[AnyEvent]:
+    """`length` events that could happen one after the other."""
+    numbers = random.Random(seed)
+    return [c.event for c in history(numbers.randrange(1 << 20) for _ in range(length - 1))]
