@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import numpy as np
 
@@ -28,13 +29,13 @@ class Developer:
         self._tile = grain_tile(seed, GRAIN_TILE, CLUMP_MM * px_per_mm)
         self._rms = grain * granularity_per_px(stock.granularity, px_per_mm)
 
-    def develop(self, exposed: Bytes, frame: Frame, left: int) -> tuple[Bytes, ...]:
-        """Density codes, a (H, W) uint8 plane a layer; `left` is the cell's column on the strip: grain is fixed to it."""
-        height, width = exposed.shape[:2]
+    def develop(self, exposed: tuple[Bytes, ...], frame: Frame, left: int) -> tuple[Bytes, ...]:
+        """Density codes, a (H, W) uint8 plane a layer; grain is fixed to the strip, where the cell begins at `left`."""
+        height, width = exposed[0].shape
         planes = tuple(np.empty((height, width), np.uint8) for _ in self._stock.layers)
-        for begin, end, fog in fog_bands(width, frame.spec.fog, frame.spec.fog_share):
-            for layer, plane in enumerate(planes):
-                self._band(exposed[:, begin:end, layer], plane[:, begin:end], layer, frame.stops, fog, left + begin)
+        for begin, end, fog in fog_bands(width, frame.spec.struck, frame.spec.fog_share):
+            for layer, (codes, plane) in enumerate(zip(exposed, planes, strict=True)):
+                self._band(codes[:, begin:end], plane[:, begin:end], layer, frame.stops, fog, left + begin)
         return planes
 
     def _band(self, exposed: Bytes, out: Bytes, layer: int, stops: float, fog: float, column: int) -> None:
@@ -69,12 +70,17 @@ def granularity_per_px(granularity: float, px_per_mm: float) -> float:
 
 
 def fog_bands(width: int, fog: float, share: float) -> list[tuple[int, int, float]]:
-    """(first column, last column + 1, fog) over a cell: even, or fading out after `share` of the width."""
+    """(first column, last column + 1, fog) over a cell: all of it, or fading out after `share` of the width.
+
+    At the cell's ends, in the gaps, the light fades too: it struck this frame and not its neighbours.
+    """
     if fog <= 0.0:
         return [(0, width, 0.0)]
-    if share >= 1.0:
-        return [(0, width, fog)]
     edges = np.unique(np.linspace(0, width, _FOG_STEPS + 1).astype(int))
     place = (edges[:-1] + edges[1:]) / 2 / width
-    strength = fog * 10.0 ** (-3.0 * np.clip((place - share * 0.6) / (share * 0.6 + 1e-6), 0.0, 2.0))
-    return [(int(a), int(b), float(s)) for a, b, s in zip(edges, edges[1:], strength, strict=False)]
+    faded = np.clip((np.abs(place - 0.5) - 0.47) / 0.03, 0.0, 1.0)
+    if share < 1.0:
+        faded = np.maximum(faded, np.clip((place - share * 0.6) / (share * 0.6 + 1e-6), 0.0, 2.0))
+    strength = fog * 10.0 ** (-3.0 * faded)
+    bands = zip(pairwise(edges.tolist()), strength.tolist(), strict=True)
+    return [(begin, end, light) for (begin, end), light in bands]

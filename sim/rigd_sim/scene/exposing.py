@@ -23,15 +23,17 @@ _EDGE_MM = 0.10
 _CORNER_MM = 0.35
 
 
-def expose_cell(maker: FilmMaker, strip: Strip, frame: Frame, left: int, width: int) -> Bytes:
-    """Exposure codes (H, W, layers) uint8 of one cell: its frame, and what overlapping neighbours bring into it."""
+def expose_cell(maker: FilmMaker, strip: Strip, frame: Frame, left: int, width: int) -> tuple[Bytes, ...]:
+    """Exposure codes of one cell, a (H, W) plane a layer: its frame, and what overlapping neighbours bring into it."""
     layers = len(maker.stock.layers)
     cell = np.zeros((maker.rows, width, layers), np.uint8)
+    filled = 0  # columns up to here hold a picture already
     for other in strip.frames:
         begin, end = maker.column(other.start) - left, maker.column(other.end) - left
         if other.exposed and begin < width and end > 0:
-            _add(cell, _picture(maker, other, end - begin), begin)
-    return cell
+            _add(cell, _picture(maker, other, end - begin), begin, filled)
+            filled = max(filled, end)
+    return cast(tuple[Bytes, ...], cv2.split(cell))
 
 
 def _picture(maker: FilmMaker, frame: Frame, width: int) -> Bytes:
@@ -93,19 +95,14 @@ def _hair(codes: Bytes, scale: float, length_mm: float, rng: np.random.Generator
     cv2.polylines(codes, [points], False, (0,) * codes.shape[2], max(1, round(0.05 * scale)), cv2.LINE_AA, 4)
 
 
-def _add(cell: Bytes, picture: Bytes, begin: int) -> None:
-    """Lays a picture into the cell at that column; where light fell already, exposures add up."""
+def _add(cell: Bytes, picture: Bytes, begin: int, filled: int) -> None:
+    """Lays a picture into the cell at column `begin`; up to column `filled` light fell already: exposures add up."""
     top = (cell.shape[0] - picture.shape[0]) // 2
     source = picture[max(0, -top) : max(0, -top) + cell.shape[0], max(0, -begin) : cell.shape[1] - begin]
     there = cell[max(0, top) : max(0, top) + source.shape[0], max(0, begin) : max(0, begin) + source.shape[1]]
-    twice = np.flatnonzero(there.any(axis=(0, 2)))
-    if twice.size == 0:
-        there[:] = source
-        return
-    a, b = slice(twice[0], twice[-1] + 1), there
-    both = _sum_codes(b[:, a], source[:, a])
-    b[:] = np.maximum(b, source)
-    b[:, a] = both
+    twice = min(max(0, filled - max(0, begin)), source.shape[1])
+    there[:, :twice] = _sum_codes(there[:, :twice], source[:, :twice])
+    there[:, twice:] = source[:, twice:]
 
 
 def _sum_codes(a: Bytes, b: Bytes) -> Bytes:

@@ -49,6 +49,11 @@ class Preview:
         self._lights: dict[int, Light] = {}
         self._count = 0
 
+    def change(self, optics: Optics) -> None:
+        """From now on the rig stands like that."""
+        self._optics = optics
+        self._lights = {}
+
     def picture(self, moment: Moment, width: int, exposure: Exposure, automatic: bool) -> Bytes:
         """(h, w, 3) uint8 RGB, white-balanced to the lamp. Raises ValueError for a width outside 64..1920."""
         if not 64 <= width <= 1920:

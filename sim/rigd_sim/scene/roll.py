@@ -10,10 +10,15 @@ import numpy as np
 from rigd_sim.scene.formats import FilmFormat, format_named
 from rigd_sim.scene.spec import FrameSpec, SceneSpec
 
-DENSE_STOPS = 3.3
-"""Film exposure of the dense frame: 3.3 stops at a gamma near 0.6 are 0.6 D, two stops more exposure in the copy."""
-THIN_STOPS = -2.6
-"""Film exposure of the thin frame: its picture sinks into the toe, and the copy needs more than one stop less."""
+ODD_STOPS: dict[str, dict[str, float]] = {
+    "negative": {"dense": 3.3, "thin": -3.1},
+    "positive": {"dense": -1.6, "thin": 1.2},
+}
+"""The taking camera's exposure of the dense and the thin frame against an ordinary one, in stops.
+
+Chosen so that the copy of a dense frame needs about two stops more exposure (0.6 D at the stock's gamma: an overexposed
+negative, an underexposed positive), and that of a thin one more than one stop less (its picture lies in the toe).
+"""
 
 
 @dataclass(frozen=True)
@@ -81,7 +86,16 @@ def _place(spec: SceneSpec, form: FilmFormat, rng: np.random.Generator) -> list[
         start = at + jitter if chosen.overlap_mm is None else at - form.gap - chosen.overlap_mm
         end = start + form.along * gate[0]
         frames.append(
-            Frame(number, 0, 0, start * scale, end * scale, form.across * gate[1] * scale, _stops(chosen), chosen)
+            Frame(
+                number,
+                0,
+                0,
+                start * scale,
+                end * scale,
+                form.across * gate[1] * scale,
+                _stops(spec.tone, chosen),
+                chosen,
+            )
         )
         at = (at if chosen.overlap_mm is None else start) + form.pitch
     return frames
@@ -102,10 +116,8 @@ def _special(frames: int) -> dict[int, str]:
     return {number: kind for number, kind in places.items() if 1 < number <= frames} if frames >= 4 else {}
 
 
-def _stops(chosen: FrameSpec) -> float:
-    if chosen.stops is not None:
-        return chosen.stops
-    return {"dense": DENSE_STOPS, "thin": THIN_STOPS}.get(chosen.kind, 0.0)
+def _stops(tone: str, chosen: FrameSpec) -> float:
+    return ODD_STOPS[tone].get(chosen.kind, 0.0) if chosen.stops is None else chosen.stops
 
 
 def _cut(form: FilmFormat, number: int, group: list[Frame]) -> Strip:

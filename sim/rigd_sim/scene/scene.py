@@ -8,7 +8,8 @@ from __future__ import annotations
 import time
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
-from typing import Literal, Self
+from dataclasses import replace
+from typing import Any, Literal, Self
 
 import numpy as np
 
@@ -20,7 +21,8 @@ from rigd_sim.scene.motion import Motion, Move
 from rigd_sim.scene.optics import Optics
 from rigd_sim.scene.planes import Bytes, Words
 from rigd_sim.scene.preview import Moment, Preview
-from rigd_sim.scene.roll import Strip, lay_out
+from rigd_sim.scene.right import RightExposure
+from rigd_sim.scene.roll import Frame, Strip, lay_out
 from rigd_sim.scene.sensor import Exposure, Sensor
 from rigd_sim.scene.smear import path_kernel, sample_times
 from rigd_sim.scene.spec import SceneSpec
@@ -28,6 +30,10 @@ from rigd_sim.scene.strips import FilmStore
 from rigd_sim.scene.truth import describe
 from rigd_sim.scene.vibration import Oscillator, Vibration
 
+ADJUSTABLE = frozenset(
+    ("rotation_deg", "tilt_deg", "defocus_px", "curl_px", "falloff", "stray", "room", "slide_kick_um", "readout_ms")
+)
+"""Fields of the spec that can change while film lies in the gate."""
 THREADS = 2
 """Bands of a picture are worked on by this many threads."""
 _LIVE_SECONDS = 1 / 15
@@ -46,16 +52,18 @@ class Scene:
         self.strips: tuple[Strip, ...] = lay_out(spec)
         self.motion = Motion()
         self.vibration = Vibration(Oscillator(spec.vibration_hz, spec.damping, spec.vibration_deg))
-        self._lamp = Lamp(spec.flicker_hz, spec.flicker_depth)
+        self._lamp = Lamp(spec.flicker_hz, spec.flicker_depth, spec.warm_up)
         self._f_number = 8.0
         along, across = self.optics.gate_mm
         reach, height = along / 2 + 3.0, across + 4.0  # a little more than the gate shows, for turn and tilt
         self._pool = ThreadPoolExecutor(THREADS, "scene-band")
         maker = FilmMaker(spec, self.optics.px_per_mm, height)
-        self._composer = Composer(self.optics, FilmStore(maker, self.strips, reach), self._pool)
+        self._films = FilmStore(maker, self.strips, reach)
+        self._composer = Composer(self.optics, self._films, self._pool)
         self._ahead = Ahead(self._composer)
         self._sensor = Sensor(*spec.sensor, spec.seed, self._pool)
-        self._preview = Preview(self.optics, self.strips, reach, height)
+        self._live = Preview(self.optics, self.strips, reach, height)
+        self._right = RightExposure(spec, self.strips, self._live.films)
 
     def __enter__(self) -> Self:
         return self
@@ -103,6 +111,19 @@ class Scene:
         """Switches the lamp, from now on."""
         self._lamp.set(self.now(), level if on else 0.0)
 
+    def adjust(self, **changes: Any) -> None:
+        """The rig itself is changed: new values of the spec's ADJUSTABLE fields, for all that is seen from now on.
+
+        Raises ValueError for another field.
+        """
+        if unknown := changes.keys() - ADJUSTABLE:
+            raise ValueError(f"can't adjust {', '.join(sorted(unknown))}; can: {', '.join(sorted(ADJUSTABLE))}")
+        self.spec = replace(self.spec, **changes)
+        self.optics = Optics(self.spec)
+        self._composer = Composer(self.optics, self._films, self._pool)
+        self._ahead.change(self._composer)
+        self._live.change(self.optics)
+
     def prepare(self) -> None:
         """Waits until the picture is ready of where the film is going to rest."""
         last = self.motion.last
@@ -115,7 +136,8 @@ class Scene:
         A film or rig that moves is smeared along its path.
         """
         self._f_number = f_number
-        exposure = Exposure(seconds, f_number, iso, self._lamp.mean(start, seconds))
+        bands = self._lamp.bands(start, seconds, self.spec.readout_ms / 1000, self.spec.sensor[1])
+        exposure = Exposure(seconds, f_number, iso, self._lamp.mean(start, seconds), bands, self.spec.room)
         return self._sensor.expose(self._mosaic(start, seconds, f_number), exposure)
 
     def preview(
@@ -138,11 +160,15 @@ class Scene:
         moved = (float(along[0]) * scale / 1000, float(across[0]) * scale / 1000)
         exposure = Exposure(seconds, f_number, iso, self._lamp.mean(at, shown))
         moment = Moment(self.motion.strip(at), position, moved, smear)
-        return self._preview.picture(moment, width, exposure, gain == "auto")
+        return self._live.picture(moment, width, exposure, gain == "auto")
 
     def truth(self) -> dict[str, object]:
         """What is really there now; for tests alone. See `truth.describe`."""
         return describe(self, self.now())
+
+    def right_seconds(self, frame: Frame) -> float | None:
+        """The exposure time at f/8, ISO 100, full lamp, that suits a frame's picture; see `right.RightExposure`."""
+        return self._right.seconds(frame)
 
     def _take_out(self, start: float, seconds: float) -> None:
         strip, position = self.motion.strip(start), self.motion.position(start)

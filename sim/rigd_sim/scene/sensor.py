@@ -43,18 +43,29 @@ BLOCK_ROWS = 128
 
 @dataclass(frozen=True)
 class Exposure:
-    """What the camera was set to, and the lamp's mean level over it."""
+    """What the camera was set to, the lamp's mean level over it, and what else adds light.
+
+    `bands` is each row's light relative to the mean, (H,) float32, where a slit shutter meets a rippling lamp; `room`
+    the light of the room that film and holder throw back, as a share of the bare lamp at level 1.
+    """
 
     seconds: float
     f_number: float
     iso: int
     light: float = 1.0
+    bands: Light | None = None
+    room: float = 0.0
+
+    @property
+    def reach(self) -> float:
+        """Electrons that a flux of 1.0 leaves in a green pixel, were the well endless."""
+        light = (self.seconds / REFERENCE_SECONDS) * (REFERENCE_F_NUMBER / self.f_number) ** 2
+        return FULL_WELL * REFERENCE_FILL * light
 
     @property
     def electrons(self) -> float:
-        """Electrons that the bare lamp's middle leaves in a green pixel, were the well endless."""
-        stops = (self.seconds / REFERENCE_SECONDS) * (REFERENCE_F_NUMBER / self.f_number) ** 2
-        return FULL_WELL * REFERENCE_FILL * stops * self.light
+        """Electrons that the bare lamp's middle leaves in a green pixel."""
+        return self.reach * self.light
 
     @property
     def gain(self) -> float:
@@ -107,7 +118,10 @@ class Sensor:
         root_gain = math.sqrt(exposure.gain)
         scale = math.sqrt(exposure.electrons * FLUX_TOP) * root_gain / CODE_TOP
         root = cv2.addWeighted(codes, scale, codes, 0.0, 0.0, dtype=cv2.CV_32F)
+        if exposure.bands is not None:
+            root *= np.sqrt(exposure.bands[row : row + rows, None])
         noisy = cv2.scaleAdd(shot, root_gain, root)
         cv2.multiply(root, noisy, dst=noisy)
-        band = cv2.addWeighted(noisy, 1.0, read, READ_NOISE * exposure.gain, float(BLACK), dtype=cv2.CV_16U)
+        floor = BLACK + exposure.room * exposure.reach * exposure.gain
+        band = cv2.addWeighted(noisy, 1.0, read, READ_NOISE * exposure.gain, floor, dtype=cv2.CV_16U)
         np.minimum(band, np.uint16(WHITE), out=out[row : row + rows])

@@ -11,13 +11,16 @@ SENSORS: dict[int, tuple[int, int]] = {2: (1728, 1152), 12: (4224, 2816), 24: (6
 """Sensor width and height in pixels (3:2, both even) by nominal megapixels."""
 
 KINDS = ("picture", "unexposed", "fogged", "dense", "thin")
+_PLENTY = 20.0
+"""Over four stops more light than a mid-tone: far up on any curve."""
 
 
 @dataclass(frozen=True)
 class FrameSpec:
     """One frame of the roll, where it shall differ from what the script says.
 
-    kind       one of KINDS. `dense` and `thin` are pictures exposed as the script's dense and thin frame are.
+    kind       one of KINDS. `dense` and `thin` are pictures exposed as the script's dense and thin frame are; `fogged`
+               is light-struck film without a picture (for a picture that light got at, give `picture` and `fog`).
     stops      the taking camera's exposure against an ordinary frame, in stops (None: what the kind implies).
     picture    scene luminance as (h, w) or (h, w, 3), float, 0..1, stretched over the frame; 0.18 is a mid-tone
                (None: drawn from the seed).
@@ -38,6 +41,11 @@ class FrameSpec:
     hair: float = 0.0
     rings: float = 0.0
     curl_px: float = 0.0
+
+    @property
+    def struck(self) -> float:
+        """The fog that this frame got: a frame said to be fogged, without saying how much, got plenty."""
+        return self.fog if self.fog > 0 or self.kind != "fogged" else _PLENTY
 
     def __post_init__(self) -> None:
         if self.kind not in KINDS:
@@ -87,9 +95,15 @@ class SceneSpec:
     """Loss of light at the sensor's corner against the middle."""
     stray: float = 0.002
     """Veiling light as a share of the mean light."""
+    room: float = 0.0
+    """Light of the room that film and holder throw back, as a share of the bare lamp: it stays when the lamp is off."""
     flicker_hz: float = 0.0
     flicker_depth: float = 0.0
     """Ripple of the lamp as a share of its level (peak)."""
+    readout_ms: float = 0.0
+    """Time a slit shutter takes to cross the frame: a rippling lamp then leaves bands. 0: all rows at once."""
+    warm_up: float = 0.0
+    """Share by which the lamp is brighter when just switched on."""
 
     vibration_hz: float = 12.0
     damping: float = 0.03

@@ -53,6 +53,15 @@ class FilmStore:
                 _paste(planes, self.cell(strip, place), left)
         return Window(planes, left, self._maker.scale)
 
+    @property
+    def px_per_mm(self) -> float:
+        """Scale of the cells."""
+        return self._maker.scale
+
+    def column(self, mm: float) -> int:
+        """Column of a strip's grid at that place."""
+        return self._maker.column(mm)
+
     def frame_at(self, number: int, at_mm: float) -> Frame | None:
         """The frame that lies at the gate's middle, if one does."""
         return next((f for f in self._strips[number].frames if f.start <= at_mm <= f.end), None)

@@ -14,10 +14,20 @@ if TYPE_CHECKING:
 
 
 def describe(scene: Scene, at: float) -> dict[str, object]:
-    """A picture of the truth at that time, JSON-ready: film, frames in view, movement, geometry."""
+    """The truth at that time, JSON-ready.
+
+    strip, position_mm   what lies in the gate (None: nothing), and which mm of it at the gate's middle
+    moving               whether the film is under way
+    displacement_um      the vibration (along, across) at this instant; envelope_um an upper limit of it
+    px_per_mm            the scale at the sensor's middle
+    gate_px              the holder's opening, corners in sensor px (clockwise from the upper left)
+    frames               the strip's frames, see `_frame`
+    roll                 every frame of the roll: number, strip, place, kind
+    """
     strip, position = scene.motion.strip(at), scene.motion.position(at)
     along, across = scene.vibration.displacement(np.array([at]))
     frames = () if strip is None else scene.strips[strip - 1].frames
+    half = np.array(scene.optics.gate_mm) / 2
     return {
         "strip": strip,
         "position_mm": position if strip is not None else None,
@@ -25,25 +35,29 @@ def describe(scene: Scene, at: float) -> dict[str, object]:
         "displacement_um": [float(along[0]), float(across[0])],
         "envelope_um": scene.vibration.envelope_um(at),
         "px_per_mm": scene.optics.px_per_mm,
+        "gate_px": _corners(scene, -half[0], half[0], half[1]),
         "frames": [_frame(scene, f, position) for f in frames],
-        "roll": [
-            {"number": f.number, "strip": s.number, "place": f.place, "kind": f.spec.kind}
-            for s in scene.strips
-            for f in s.frames
-        ],
+        "roll": [_entry(f) for s in scene.strips for f in s.frames],
     }
+
+
+def _entry(frame: Frame) -> dict[str, object]:
+    return {"number": frame.number, "strip": frame.strip, "place": frame.place, "kind": frame.spec.kind}
 
 
 def _frame(scene: Scene, frame: Frame, position: float) -> dict[str, object]:
-    """One frame of the strip in the gate; corners in sensor px, clockwise from the upper left."""
-    left, right, half = frame.start - position, frame.end - position, frame.height / 2
-    corners = np.array([[[left, -half], [right, -half], [right, half], [left, half]]])
-    seen = cv2.perspectiveTransform(corners, scene.optics.film_to_sensor())[0]
+    """One frame of the strip in the gate: where it lies, how large it is, what time it needs at f/8 and ISO 100."""
     return {
-        "number": frame.number,
-        "place": frame.place,
-        "kind": frame.spec.kind,
+        **_entry(frame),
         "centre_mm": frame.centre,
         "size_mm": [frame.end - frame.start, frame.height],
-        "corners_px": seen.tolist(),
+        "corners_px": _corners(scene, frame.start - position, frame.end - position, frame.height / 2),
+        "right_seconds": scene.right_seconds(frame),
     }
+
+
+def _corners(scene: Scene, left: float, right: float, half: float) -> list[list[float]]:
+    """Sensor px of a rectangle in film mm about the gate's middle, clockwise from the upper left."""
+    corners = np.array([[[left, -half], [right, -half], [right, half], [left, half]]])
+    seen: list[list[float]] = cv2.perspectiveTransform(corners, scene.optics.film_to_sensor())[0].tolist()
+    return seen

@@ -11,7 +11,7 @@ from rigd_sim.scene.pictures.nature import far_shore, gulls, sea, sky
 from rigd_sim.scene.pictures.papers import chart, soundings_board, tide_staff
 from rigd_sim.scene.pictures.ships import ship
 from rigd_sim.scene.pictures.works import bollard, crane, crate, lattice, paving, rope, warehouse
-from rigd_sim.scene.planes import Bytes, offset, resized
+from rigd_sim.scene.planes import Bytes, resized
 
 Scene = Callable[[Canvas, np.random.Generator], None]
 
@@ -34,8 +34,7 @@ def _vignette(canvas: Canvas, corner: float) -> None:
     y, x = np.mgrid[-1.0:1.0:64j, -1.0:1.0:64j]
     small = (128 - corner * (x * x + y * y) / 2).astype(np.float32)
     change = resized(small, canvas.width, canvas.height).astype(np.uint8)
-    for n in range(canvas.channels):
-        canvas.codes[:, :, n] = offset(np.ascontiguousarray(canvas.codes[:, :, n]), change)
+    canvas.change(change)
 
 
 def _basin(canvas: Canvas, rng: np.random.Generator) -> None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import lru_cache
 from typing import cast
 
 import cv2
@@ -102,8 +103,14 @@ class Canvas:
         """Fills from `top` downwards with a paint whose code changes by `values` (h, w) float32, in codes."""
         start = min(max(round(top * self.height), 0), self.height)
         stop = min(start + values.shape[0], self.height)
-        for n, base in enumerate(self.ink(paint)):
-            self.codes[start:stop, :, n] = as_bytes(values[: stop - start] + np.float32(base))
+        there = self.codes[start:stop]
+        planes = [as_bytes(values[: stop - start] + np.float32(base)) for base in self.ink(paint)]
+        there[:] = cv2.merge(planes).reshape(there.shape)
+
+    def change(self, change: Bytes, top: int = 0, left: int = 0) -> None:
+        """Lightens or darkens a part: codes + (change - 128), (h, w) uint8 with its upper left pixel at (top, left)."""
+        there = self.codes[top : top + change.shape[0], left : left + change.shape[1]]
+        there[:] = offset(there, cast(Bytes, cv2.merge([change] * self.channels))).reshape(there.shape)
 
     def mottle(self, points: Sequence[Point] | Floats, seed: int, strength: float, stretch: float = 1.0) -> None:
         """Roughens a polygon with fractal noise of that strength (codes, one standard deviation)."""
@@ -121,8 +128,7 @@ class Canvas:
                 cv2.multiply(pattern, mask, scale=1 / 255, dtype=cv2.CV_32F), 1.0, pattern, 0.0, 128.0, dtype=cv2.CV_8U
             ),
         )
-        there = self.codes[top:bottom, left:right]
-        there[:] = offset(there, cast(Bytes, cv2.merge([change] * self.channels))).reshape(there.shape)
+        self.change(change, top, left)
 
     def _pattern(self, seed: int, strength: float, stretch: float, height: int, width: int) -> Light:
         size = max(16, round(_TILE_UNITS * self.height))
@@ -134,11 +140,7 @@ class Canvas:
         return np.clip(np.round(scaled * (1 << _SUB)), -(2**27), 2**27).astype(np.int32)
 
 
-_TILES: dict[float, Light] = {}
-
-
+@lru_cache(maxsize=4)
 def _tile(stretch: float) -> Light:
-    """The fractal tile of that stretch, 512 x 512; made once (three stretches are in use)."""
-    if stretch not in _TILES:
-        _TILES[stretch] = fractal_tile(7, 512, 1.1, stretch)
-    return _TILES[stretch]
+    """The fractal tile of that stretch, 512 x 512."""
+    return fractal_tile(7, 512, 1.1, stretch)
