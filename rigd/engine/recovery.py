@@ -18,6 +18,9 @@ from rigd.model.words import Stage
 # The camera writes whole seconds and its clock was compared once: what lies this much before the intent can still
 # be the shot in question.
 _CLOCK_SLACK = timedelta(seconds=3)
+# From the end of the exposure until the file is on the card: 60 MP raws take 1 to 2 s on slow cards.
+_WRITING_S = 6.0
+_LOOK_S = 0.5
 
 
 class Recovery:
@@ -67,9 +70,13 @@ class Recovery:
 
     async def _claimed(self, take: Take) -> Take:
         """Look on the card for the shot that was intended. Exactly one new file that fits is it; else it is lost."""
-        known = claimed_files(self._rig.state)
         since = await self._intended_at(take.take_id)
-        fresh = [f for f in await self._rig.card.items() if not _among(f, known) and self._fits(f, since)]
+        fresh = await self._fresh(since)
+        # The shutter may still be open, or the camera writing, while we are back already: wait, never fire again.
+        until = since + timedelta(seconds=take.want.shutter_s + _WRITING_S)
+        while not fresh and self._rig.clock.now() < until:
+            await self._rig.clock.sleep(_LOOK_S)
+            fresh = await self._fresh(since)
         if len(fresh) == 1:
             await self._rig.hub.append(Exposed(take.take_id, take.want.shutter_s, (fresh[0],)))
         else:
@@ -78,6 +85,11 @@ class Recovery:
         found = self._rig.state.take(take.take_id)
         assert found is not None
         return found
+
+    async def _fresh(self, since: datetime) -> list[CardFile]:
+        """Files on the card that no take has claimed and that can be of a shot at `since`."""
+        known = claimed_files(self._rig.state)
+        return [f for f in await self._rig.card.items() if not _among(f, known) and self._fits(f, since)]
 
     def _fits(self, file: CardFile, since: datetime) -> bool:
         offset = self._rig.body.clock_offset_s if self._rig.body else None
