@@ -26,6 +26,9 @@ NO_SESSION = Problem(
 )  # fmt: skip
 WRONG_METHOD = Problem(405, "method", "rigd takes GET and POST only.")
 
+# Where a code is turned into a session: the one command that asks for none.
+ENTER = "/api/session"
+
 _SAFETY = (
     (b"content-security-policy", b"default-src 'self'; frame-ancestors 'none'; base-uri 'none'"),
     (b"x-content-type-options", b"nosniff"),
@@ -113,7 +116,7 @@ class Guard:
         if scope["path"].startswith("/api/"):
             _refuse(h.check_origin(pairs, self._origins, required=changes and h.bearer(pairs) is None))
             _refuse(h.check_media(pairs) if changes else None)
-            if scope["path"] != "/api/session":
+            if not (changes and scope["path"] == ENTER):
                 scope["rigd.session"] = self._session(scope)
         return receive
 

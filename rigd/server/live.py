@@ -56,16 +56,18 @@ class LiveLine:
         while lagged:
             subscription = self._desk.hub.subscribe()
             try:
-                await self._snapshot()
-                await self._follow(subscription)
+                told = await self._snapshot()
+                await self._follow(subscription, told)
             finally:
                 self._desk.hub.leave(subscription)
             lagged = subscription.lagged
         await self._close(GOING)
 
-    async def _follow(self, subscription: Subscription) -> None:
+    async def _follow(self, subscription: Subscription, told: int) -> None:
+        """Pass on what comes after sequence `told`: the state may be a step ahead of what was published."""
         async for item in subscription:
-            await self._pass_on(item)
+            if not isinstance(item, Committed) or item.seq > told:
+                await self._pass_on(item)
 
     async def _pass_on(self, item: Committed | Notice) -> None:
         if not isinstance(item, Committed):
@@ -75,10 +77,12 @@ class LiveLine:
             await self._snapshot()  # another roll: of that one the client has the label only
         await self._send(wire.event_text(item))
 
-    async def _snapshot(self) -> None:
+    async def _snapshot(self) -> int:
+        """Send everything at one moment; the sequence it holds."""
         state = self._desk.state
         self._roll_id = state.roll_id
         await self._send(wire.snapshot_text(state, self._desk.hub.vitals))
+        return state.seq
 
     async def _send(self, text: str, picture: bytes | None = None) -> None:
         async with self._sending:

@@ -177,16 +177,21 @@ def _any_event(dice: random.Random, state: State) -> ev.AnyEvent:
 STORIES = {"first_strip": first_strip, "troubled_day": troubled_day, "wandering": wandering}
 
 
+def committed(name: str) -> list[ev.Committed]:
+    """A story as the ledger would hold it, an event every four seconds."""
+    return [ev.Committed(n, START + timedelta(seconds=4 * n), e) for n, e in enumerate(STORIES[name](), 1)]
+
+
 def vector(name: str) -> bytes:
     """The JSON of one vector: the events, and after some of them the state and the tally of the current roll."""
-    committed = [ev.Committed(n, START + timedelta(seconds=4 * n), e) for n, e in enumerate(STORIES[name](), 1)]
+    told = committed(name)
     state, after = State(), []
-    for one in committed:
+    for one in told:
         state = reduce(state, one)
-        if one.seq % EVERY == 0 or one.seq == len(committed):
+        if one.seq % EVERY == 0 or one.seq == len(told):
             count = tally(state.roll) if state.roll else None
             after.append({"seq": one.seq, "state": state, "tally": count})
-    text = msgspec.json.encode({"events": committed, "after": after if name != "wandering" else after[-6:]})
+    text = msgspec.json.encode({"events": told, "after": after if name != "wandering" else after[-6:]})
     return msgspec.json.format(text, indent=0) + b"\n"
 
 

@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 from fastapi import APIRouter, Response
 
-from rigd.server.guard import GuardConfig
+from rigd.server.guard import ENTER, GuardConfig
 from rigd.server.problems import Problem
 from rigd.server.roles import Who, router
 from rigd.server.sessions import SESSION_LIFE, Role
@@ -27,7 +27,7 @@ def doors(config: GuardConfig) -> APIRouter:
     async def healthz() -> AliveAnswer:
         return AliveAnswer()
 
-    @routes.post("/api/session", response_model=None)
+    @routes.post(ENTER, response_model=None)
     async def enter(body: EnterRequest, response: Response) -> EnteredAnswer | Response:
         secret = config.book.redeem(body.code)
         session = config.book.find(secret) if secret else None
