@@ -76,6 +76,8 @@ class Recovery:
         until = since + timedelta(seconds=take.want.shutter_s + _WRITING_S)
         while not fresh and self._rig.clock.now() < until:
             await self._rig.clock.sleep(_LOOK_S)
+            # The camera library remembers a folder it has listed: only a new connection looks again.
+            self._rig.body = await self._rig.camera.connect()
             fresh = await self._fresh(since)
         if len(fresh) == 1:
             await self._rig.hub.append(Exposed(take.take_id, take.want.shutter_s, (fresh[0],)))
