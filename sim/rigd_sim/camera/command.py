@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import json
 import signal
+import sys
 from argparse import Namespace
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
@@ -23,8 +24,13 @@ from rigd_sim.scene.spec import SENSORS
 
 
 def main(arguments: list[str]) -> int:
+    """Run until told to end. 0: ended as asked; 1: a port, a socket or the scene asked for cannot be had."""
     options = parser().parse_args(arguments)
-    asyncio.run(run(options))
+    try:
+        asyncio.run(run(options))
+    except (OSError, ValueError) as error:
+        print(f"the simulated camera cannot start: {error}", file=sys.stderr)
+        return 1
     return 0
 
 

@@ -14,7 +14,7 @@ from rigd_sim.camera.faults import Fault
 from rigd_sim.camera.responder import Responder
 from rigd_sim.control.server import Verb
 
-LOOK = 0.02  # s between looks while waiting for stillness
+LOOK = 0.02  # s between looks while waiting for something
 
 
 class Stage(Protocol):
@@ -46,10 +46,20 @@ def scene_verbs(stage: Stage) -> dict[str, Verb]:
 
 async def _still(stage: Stage, within_um: float = 1.0, timeout: float = 30.0) -> float:  # noqa: ASYNC109
     """Wait until no film moves and the vibration's envelope is small; the seconds that took. Raises TimeoutError."""
+
+    def still() -> bool:
+        truth = stage.truth()
+        return not truth["moving"] and float(str(truth["envelope_um"])) <= within_um
+
+    return await _until(still, timeout)
+
+
+async def _until(condition: Callable[[], bool], timeout: float) -> float:  # noqa: ASYNC109
+    """Look until it holds; the seconds that took. Raises TimeoutError."""
     loop = asyncio.get_running_loop()
     start = loop.time()
     async with asyncio.timeout(timeout):
-        while (truth := stage.truth())["moving"] or float(str(truth["envelope_um"])) > within_um:  # noqa: ASYNC110 - stillness is a function of time alone
+        while not condition():  # noqa: ASYNC110 - what is waited for is a function of time alone
             await asyncio.sleep(LOOK)
     return loop.time() - start
 
@@ -69,6 +79,7 @@ class CameraVerbs:
             "power": self._power,
             "turn": self._turn,
             "press": self._press,
+            "taken": self._taken,
             "change_card": self._body.change_card,
             "clock": self._clock,
             "quit": self._stop.set,
@@ -105,6 +116,10 @@ class CameraVerbs:
     def _press(self) -> str:
         """The shutter button on the body. Returns the name of the response it would have over the wire."""
         return Response(self._body.press()).name
+
+    async def _taken(self, count: int, timeout: float = 30.0) -> float:  # noqa: ASYNC109
+        """Wait until so many pictures lie on the card; the seconds that took. Raises TimeoutError."""
+        return await _until(lambda: len(self._body.card.pictures()) >= count, timeout)
 
     def _clock(self, offset: float) -> None:
         """Set the body's clock to the host's plus so many seconds."""

@@ -35,13 +35,16 @@ class User:
         self._address = address
         self._texts: list[str] = []
         self._context = gp.Context()
-        self._callback = self._context.set_error_func(lambda context, text, data: self._texts.append(os.fsdecode(text)), None)
+        self._callback = self._context.set_error_func(self._note, None)
         self.fresh()
 
     def texts(self) -> list[str]:
         """What the library said of errors since last asked."""
         texts, self._texts = self._texts, []
         return texts
+
+    def _note(self, context: object, text: bytes, data: object) -> None:
+        self._texts.append(text.decode())
 
     def fresh(self) -> None:
         self._camera = gp.Camera()
