@@ -123,7 +123,11 @@ class Book:
         """Close and open the file again after a failed write; what had been committed after all is returned."""
         had = self.state.seq
         self._db.close()
-        self._db = self._opened(now)
+        try:
+            self._db = self._opened(now)
+        except RigdError as error:
+            self._broken = error
+            raise
         self._broken = None
         with translated("Reading the ledger"):
             return Commit(tuple(records.read(self._db, had, None)), self.state)

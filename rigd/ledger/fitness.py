@@ -61,12 +61,12 @@ def file_system_of(folder: Path) -> str:
     where = str(folder.resolve())
     if sys.platform == "darwin":
         listing = subprocess.run(["/sbin/mount"], capture_output=True, text=True, check=False).stdout
-        return _deepest(parse_mount(listing), where)
+        return covering(parse_mount(listing), where)
     try:
         text = Path("/proc/self/mountinfo").read_text(encoding="utf-8", errors="surrogateescape")
     except OSError:
         return ""
-    return _deepest(parse_mountinfo(text), where)
+    return covering(parse_mountinfo(text), where)
 
 
 def parse_mountinfo(text: str) -> list[tuple[str, str]]:
@@ -92,7 +92,7 @@ def parse_mount(text: str) -> list[tuple[str, str]]:
     return found
 
 
-def _deepest(mounts: list[tuple[str, str]], where: str) -> str:
+def covering(mounts: list[tuple[str, str]], where: str) -> str:
     """The kind of the mount that covers `where`: the longest mount point, the last one where several are stacked."""
     best, kind = "", ""
     for point, this in mounts:

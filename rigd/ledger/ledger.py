@@ -84,7 +84,7 @@ class Ledger:
             Events of the failed write that are in the file after all: a disk can fail after it has written.
 
         Raises:
-            The same as `open`; the ledger then stays as it was.
+            The same as `open`; the ledger then takes nothing and can be reopened or closed.
         """
         return (await self._thread.submit(partial(self._book.reopen, self._now()), self._took)).events
 
