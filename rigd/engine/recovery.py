@@ -5,13 +5,12 @@ intended: the card tells whether the shutter opened; exposed: fetch; fetched: fe
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from datetime import datetime, timedelta
 
+from rigd.engine.cardfiles import among, claimed_files
 from rigd.engine.rig import Rig
 from rigd.engine.taking import Taking
 from rigd.model.events import CameraJoined, Exposed
-from rigd.model.state import State
 from rigd.model.values import CardFile, Take
 from rigd.model.words import Stage
 
@@ -91,7 +90,7 @@ class Recovery:
     async def _fresh(self, since: datetime) -> list[CardFile]:
         """Files on the card that no take has claimed and that can be of a shot at `since`."""
         known = claimed_files(self._rig.state)
-        return [f for f in await self._rig.card.items() if not _among(f, known) and self._fits(f, since)]
+        return [f for f in await self._rig.card.items() if not among(f, known) and self._fits(f, since)]
 
     def _fits(self, file: CardFile, since: datetime) -> bool:
         offset = self._rig.body.clock_offset_s if self._rig.body else None
@@ -108,28 +107,9 @@ class Recovery:
 
     async def _on_card(self, take: Take) -> bool:
         there = await self._rig.card.items()
-        return all(_among(f, there) for f in take.files)
+        return all(among(f, there) for f in take.files)
 
     async def _recorded(self) -> None:
         body, state = self._rig.body, self._rig.state
         if body and (body.model, body.serial) != (state.camera, state.serial):
             await self._rig.hub.append(CameraJoined(body.model, body.serial, body.clock_offset_s))
-
-
-def claimed_files(state: State) -> list[CardFile]:
-    """Every card file that belongs to a take already."""
-    takes = [*state.loose.values(), *(t for r in state.rolls.values() for t in r.takes.values())]
-    return [f for t in takes for f in t.files]
-
-
-def _among(file: CardFile, others: Iterable[CardFile]) -> bool:
-    return any(_same(file, other) for other in others)
-
-
-def _same(one: CardFile, other: CardFile) -> bool:
-    """Names on a card repeat and roll over: where both sides tell time or size, these must agree too."""
-    if (one.folder, one.name) != (other.folder, other.name):
-        return False
-    return all(
-        a is None or b is None or a == b for a, b in ((one.taken, other.taken), (one.bytes, other.bytes))
-    )
