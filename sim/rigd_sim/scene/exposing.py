@@ -61,6 +61,8 @@ def encode_luminance(picture: NDArray[np.floating], height: int, width: int, lay
     how = cv2.INTER_AREA if light.shape[0] > height else cv2.INTER_LINEAR
     sized = cv2.resize(light, (width, height), interpolation=how)
     log = np.log10(np.maximum(sized, 1e-4) / 0.18) / LOG_STEP + MID_CODE
+    dither = np.random.default_rng(52).uniform(-0.5, 0.5, sized.shape[:2])  # smooth ramps stay smooth
+    log += dither if log.ndim == 2 else dither[:, :, None]
     codes = np.clip(np.rint(log), 1, CODES - 1).astype(np.uint8)
     return codes if codes.ndim == 3 else np.repeat(codes[:, :, None], layers, axis=2)
 
