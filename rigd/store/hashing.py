@@ -33,6 +33,15 @@ def digest_of(disk: Disk, path: Path, from_medium: bool = False) -> tuple[str, i
         disk.close(descriptor)
 
 
+def flush(disk: Disk, path: Path) -> None:
+    """Put what was written to a file on the medium."""
+    descriptor = disk.open(path, os.O_RDWR)
+    try:
+        disk.fsync(descriptor)
+    finally:
+        disk.close(descriptor)
+
+
 def digest_and_flush(disk: Disk, path: Path) -> tuple[str, int]:
     """The same, with the file on the medium at the end: hashing and flushing need different parts of the machine."""
     descriptor = disk.open(path, os.O_RDWR)

@@ -118,7 +118,7 @@ class Store:
             Its path relative to the job's folder. `why` is written down beside it.
         """
         with translated(f"Setting {name} aside"):
-            hashing.digest_and_flush(self._disk, part)
+            hashing.flush(self._disk, part)
             place = unclaimed.keep(self._disk, self._folders, self.root, part, name)
             unclaimed.note(self._disk, place, why)
         return place.relative_to(self.root).as_posix()

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from rigd import paths
 from rigd.store.disk import Disk
+from rigd.store.hashing import flush
 from rigd.store.naming import free_name, plain
 from rigd.store.parts import is_part, take_of
 from rigd.store.placing import Folders, place_new
@@ -20,12 +21,14 @@ def sweep(disk: Disk, folders: Folders, root: Path, known: set[str]) -> Iterator
     for part in _parts(root):
         if take_of(part.name) in known:
             continue
-        if _has_its_name(part):
-            # A crash came between the two names of one file: dropping this one drops no byte.
-            disk.sync_folder(part.parent)
+        other = _other_name(part, (part.parent, paths.unclaimed_folder(root)))
+        if other is not None:
+            # A crash came between the two names of one file: once the other is on the medium, this one can go.
+            disk.sync_folder(other.parent)
             disk.unlink(part)
             continue
         where = part.parent.relative_to(root).as_posix().replace("/", "-")
+        flush(disk, part)
         place = keep(disk, folders, root, part, f"{where}-{take_of(part.name)}.part")
         note(disk, place, "found at the start; no take accounts for it")
         yield place
@@ -60,10 +63,10 @@ def _parts(root: Path) -> list[Path]:
     return sorted(found)
 
 
-def _has_its_name(part: Path) -> bool:
-    """True if the same file lies in the same folder under a final name."""
+def _other_name(part: Path, folders: Iterable[Path]) -> Path | None:
+    """The final name, in one of the folders, of the file whose temporary name is `part`; None if it has none."""
     ours = part.lstat()
     if ours.st_nlink < 2:
-        return False
-    with os.scandir(part.parent) as entries:
-        return any(e.inode() == ours.st_ino and not is_part(e.name) for e in entries)
+        return None
+    there = (path for folder in folders if folder.is_dir() for path in folder.iterdir())
+    return next((p for p in there if not is_part(p.name) and os.path.samestat(p.lstat(), ours)), None)

@@ -32,7 +32,7 @@ async def until_full(ledger: Ledger) -> list[Committed]:
 
 
 async def test_on_a_full_disk_the_ballast_lets_the_ledger_commit(tmp_path: Path) -> None:
-    with small_disk(tmp_path / "disk", "4m") as root:
+    with small_disk("4m") as root:
         ballast = Ballast(paths.ballast_file(root), Disk(), 1 << 20)
         ballast.reserve()
         async with opened(root) as ledger:
@@ -55,7 +55,7 @@ async def test_on_a_full_disk_the_ballast_lets_the_ledger_commit(tmp_path: Path)
 
 
 async def test_a_ledger_on_a_full_disk_can_still_be_read(tmp_path: Path) -> None:
-    with small_disk(tmp_path / "disk", "4m") as root:
+    with small_disk("4m") as root:
         async with opened(root) as ledger:
             done = await ledger.append(*story(100))
         fill(root)
@@ -71,7 +71,7 @@ async def test_the_store_keeps_the_ballast_of_its_own_job(tmp_path: Path) -> Non
 
 
 async def test_a_ledger_cannot_be_made_on_a_full_disk(tmp_path: Path) -> None:
-    with small_disk(tmp_path / "disk", "1m") as root:
+    with small_disk("1m") as root:
         filling = fill(root)
         with pytest.raises(DiskFull):
             async with opened(root):

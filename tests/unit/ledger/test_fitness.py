@@ -96,7 +96,7 @@ def test_the_real_answer_agrees_with_another_program(tmp_path: Path) -> None:
 
 
 async def test_a_ledger_is_opened_on_a_fit_volume_and_a_folder_is_made(tmp_path: Path) -> None:
-    with small_disk(tmp_path / "a disk", "4m") as disk:
+    with small_disk("4m") as disk:
         assert fitness.file_system_of(disk) == "tmpfs"
         async with opened(disk / "jobs" / "pier 7") as ledger:
             assert (await ledger.append(Paused("a")))[0].seq == 1

@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import shutil
 import subprocess
+import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -12,16 +13,20 @@ import pytest
 
 
 @contextlib.contextmanager
-def small_disk(at: Path, size: str) -> Iterator[Path]:
-    """A volume of `size` (as mount(8) takes it) mounted at the new folder `at`; the test is left out without it."""
+def small_disk(size: str) -> Iterator[Path]:
+    """An empty volume of `size` (as mount(8) takes it); the test is left out where none can be had.
+
+    It does not lie among pytest's own folders: those are swept by other runs too.
+    """
     mount = shutil.which("mount")
     if mount is None:
         pytest.skip("no mount(8) here: a really full disk cannot be tried")
-    at.mkdir()
+    at = Path(tempfile.mkdtemp(prefix="rigd-small-disk-"))
     done = subprocess.run(
         [mount, "-t", "tmpfs", "-o", f"size={size}", "none", str(at)], capture_output=True, text=True, check=False
     )
     if done.returncode != 0:
+        at.rmdir()
         pytest.skip(
             f"this user may not mount a small volume ({done.stderr.strip()}): a really full disk cannot be tried"
         )
@@ -30,6 +35,7 @@ def small_disk(at: Path, size: str) -> Iterator[Path]:
     finally:
         # Lazily: a file that a failing test left open must not leave the volume behind too.
         subprocess.run(["umount", "-l", str(at)], check=True)
+        at.rmdir()
 
 
 def fill(folder: Path, leave: int = 0) -> Path:
