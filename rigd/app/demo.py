@@ -60,7 +60,7 @@ class Showing:
         with Hand(self.rig.control) as hand:
             wire = await asyncio.to_thread(hand.wirelog)
         share = await asyncio.to_thread(overhead_pct, events, wire, desk.root)
-        return roll_report(desk.state, events, share)
+        return roll_report(desk.state, events, share, desk.root)
 
 
 @contextlib.asynccontextmanager

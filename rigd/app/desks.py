@@ -21,9 +21,10 @@ from rigd.engine.runner import Runner
 from rigd.hub import Hub
 from rigd.imaging import Limits as Metering
 from rigd.ledger import Ledger
-from rigd.model.events import Stored
 from rigd.operations.desk import Desk
 from rigd.store import Store
+
+_ROOM_S = 2.0
 
 
 @contextlib.asynccontextmanager
@@ -95,15 +96,10 @@ async def _beside(*work: Coroutine[Any, Any, None]) -> AsyncIterator[None]:
 
 
 async def _watch_room(desk: Desk) -> None:
-    """Keep the vitals' free space up to date: after each stored file."""
-    listener = desk.hub.subscribe()
-    try:
+    """Keep the vitals' free space up to date, a few seconds old at most: others write on the disk too."""
+    while True:
         await _tell_room(desk)
-        async for item in listener:
-            if isinstance(getattr(item, "event", None), Stored):
-                await _tell_room(desk)
-    finally:
-        desk.hub.leave(listener)
+        await desk.clock.sleep(_ROOM_S)
 
 
 async def _tell_room(desk: Desk) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from pathlib import Path
 
 from msgspec import Struct
 
@@ -13,7 +14,7 @@ from rigd.model.tally import tally
 
 class FrameReport(Struct, frozen=True):
     """One frame: its number on the roll, what the film shows, the keeper's word, shutter and file, and how many takes
-    it took. Without a keeper, path and sha256 are empty."""
+    it took. `path` is absolute; without a keeper, path and sha256 are empty."""
 
     frame: int
     film: str
@@ -42,12 +43,12 @@ class RollReport(Struct, frozen=True):
     frames: tuple[FrameReport, ...]
 
 
-def roll_report(state: State, events: Sequence[Committed], overhead: float) -> RollReport:
-    """The report of the current roll."""
+def roll_report(state: State, events: Sequence[Committed], overhead: float, root: Path) -> RollReport:
+    """The report of the current roll of the job in `root`."""
     roll = state.roll
     assert roll is not None, "a report needs a roll"
     counts, seconds = tally(roll), _working_seconds(events)
-    lines = tuple(_line(number, f, roll) for number, f in enumerate(_in_order(roll), 1))
+    lines = tuple(_line(number, f, roll, root) for number, f in enumerate(_in_order(roll), 1))
     return RollReport(
         roll=roll.roll.label,
         expected=counts.expected,
@@ -66,7 +67,7 @@ def _in_order(roll: RollState) -> list[FrameState]:
     return sorted(roll.frames.values(), key=lambda f: (roll.strips[f.frame.strip_id].number, f.frame.place))
 
 
-def _line(number: int, frame: FrameState, roll: RollState) -> FrameReport:
+def _line(number: int, frame: FrameState, roll: RollState, root: Path) -> FrameReport:
     keeper = roll.takes[frame.keeper[0]] if frame.keeper else None
     verdict = keeper.verdict if keeper else None
     return FrameReport(
@@ -75,7 +76,7 @@ def _line(number: int, frame: FrameState, roll: RollState) -> FrameReport:
         take=verdict.take if verdict else "",
         shutter_s=keeper.want.shutter_s if keeper else 0.0,
         takes=len(frame.takes),
-        path=keeper.path if keeper else "",
+        path=str((root / keeper.path).resolve()) if keeper else "",
         sha256=keeper.sha256 if keeper else "",
         bytes=keeper.bytes if keeper else 0,
         why=verdict.why if verdict else "",

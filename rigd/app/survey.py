@@ -55,9 +55,10 @@ def _role_line(survey: Survey, role: str) -> CheckLine:
 
 
 def _disk_lines(root: Path) -> list[CheckLine]:
+    there = next(folder for folder in (root.resolve(), *root.resolve().parents) if folder.exists())
     try:
-        require_fit(root)
-        room = Store(root).room()
+        require_fit(there)
+        room = Store(there).room()
     except RigdError as error:
         return [CheckLine("disk", "missing", f"{error.what} {error.why}".strip(), error.remedy)]
     found = f"{room.free_bytes / 1e9:.0f} GB free, about {room.frames_left} frames"

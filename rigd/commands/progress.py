@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 from rich.console import Console
 from rich.table import Table
 
 from rigd.app.report import RollReport
 from rigd.model.events import Committed, ExposureIntended, Judged, KeeperChosen, LampMeasured, StripLoaded, Troubled
+from rigd.model.units import shutter_words
 from rigd.operations.desk import Desk
-
-
-def shutter_words(seconds: float) -> str:
-    """A shutter time as photographers write it: 1/60 s, 0.8 s, 4 s."""
-    if seconds >= 0.3:
-        return f"{seconds:g} s"
-    return f"1/{round(1 / seconds)} s" if seconds > 0 else "-"
 
 
 async def follow(desk: Desk, console: Console) -> None:
@@ -68,6 +64,6 @@ def table(report: RollReport) -> Table:
     for f in report.frames:
         off = f"{f.off_stops:+.2f}" if f.off_stops is not None else ""
         shown.add_row(
-            str(f.frame), f.film, f.take, shutter_words(f.shutter_s), str(f.takes), off, f.path, f.sha256[:12]
+            str(f.frame), f.film, f.take, shutter_words(f.shutter_s), str(f.takes), off, Path(f.path).name, f.sha256[:12]
         )
     return shown

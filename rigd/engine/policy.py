@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from msgspec import Struct
 
 from rigd.engine.shutters import NOMINAL_SLACK_STOPS, pick
+from rigd.model.units import shutter_words
 from rigd.model.values import Exposure, Take, Verdict
 from rigd.model.words import Decision, Film, Quality
 from rigd.ports import Choice
@@ -92,7 +93,7 @@ def _correct(
         return _settle_for_best(take, verdict, earlier, f"{verdict.why} {limits.max_takes} takes were made.")
     limited = abs(picked.short_stops) > 1 / 3 + NOMINAL_SLACK_STOPS
     note = " The shutter list or its limits end there." if limited else ""
-    why = f"{verdict.why} Again at {picked.choice.label} ({stops:+.1f} stops).{note}"
+    why = f"{verdict.why} Again at {shutter_words(picked.choice.value)} ({stops:+.1f} stops).{note}"
     return Ruling(Decision.RETAKE, why, shutter=picked.choice, carry_s=picked.choice.value)
 
 

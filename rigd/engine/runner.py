@@ -14,9 +14,10 @@ from rigd.engine.gate import measure_gate
 from rigd.engine.live import LiveFeed
 from rigd.engine.rig import Rig
 from rigd.engine.steps import Order
-from rigd.errors import Busy, LedgerError, NotReady, RigdError
+from rigd.errors import Busy, DiskFull, LedgerError, NotReady, RigdError
 from rigd.model.events import FrameRecalled, Troubled, TroubleOver
 from rigd.model.words import Decision
+from rigd.store import DISARM_FRAMES
 
 log = logging.getLogger("rigd.engine")
 
@@ -70,6 +71,7 @@ class Runner:
             Busy: an order is being carried out.
             NotReady: paused, a take is unfinished, or no job is open.
             StaleCommand: it means another target than the current one.
+            DiskFull: there is room for a few frames only.
         """
         self._ready()
         self.cycle.check(order)
@@ -110,6 +112,13 @@ class Runner:
             raise Busy("One thing at a time.", "The rig is busy with the frame in hand.", "Wait for the tone.")
         if state.paused:
             raise NotReady("The rig is paused.", "", "Resume first.")
+        left = self.rig.hub.vitals.frames_left
+        if left is not None and left < DISARM_FRAMES:
+            raise DiskFull(
+                f"The disk has room for {left} more frames.",
+                f"Under {DISARM_FRAMES} nothing is taken any more, so that nothing can be lost.",
+                "Free some room, then trigger again.",
+            )
         if state.working is not None:
             raise NotReady("A take is unfinished.", "It must come to its end first.", "Press Recover.")
 
