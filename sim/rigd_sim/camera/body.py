@@ -17,15 +17,17 @@ from rigd_sim.camera.events import Events
 from rigd_sim.camera.faults import Faults
 from rigd_sim.camera.holds import Freeze, Stalls
 from rigd_sim.camera.medium import InMemory, Medium
+from rigd_sim.camera.meter import metered
 from rigd_sim.camera.names import Names
 from rigd_sim.camera.pack import Value
 from rigd_sim.camera.scales import SHUTTER
-from rigd_sim.camera.settings import Live, Settings, body_properties
+from rigd_sim.camera.settings import MANUAL, Live, Settings, body_properties
 from rigd_sim.camera.shutter import Shutter
 from rigd_sim.camera.sight import Compression, Gain, Sight
 from rigd_sim.camera.stream import Stream
 from rigd_sim.camera.wirelog import WireLog
 
+FOCUSING = 0.4  # s of the scene that focusing takes before the shutter opens, where it is automatic
 HEADERS = 1 << 20  # bytes a file takes beyond its raw data, generously
 
 
@@ -54,7 +56,7 @@ class Body:
     """The parts of a camera, joined. Make it inside a running event loop; `close` ends its shot."""
 
     def __init__(self, spec: BodySpec, sight: Sight, clock: SceneClock) -> None:
-        self.spec, self.clock = spec, clock
+        self.spec, self.clock, self._sight = spec, clock, sight
         self.faults, self.freeze, self.stalls, self.log = Faults(), Freeze(), Stalls(), WireLog()
         self.calendar = CalendarClock(spec.clock_offset)
         self.events = Events(self.faults, self.freeze, self.stalls, self.log)
@@ -106,16 +108,18 @@ class Body:
         self._shots.add(task)
         task.add_done_callback(self._shots.discard)
 
-    def _aim(self) -> Exposure:
-        """The shot that starts now, with the settings as they stand."""
+    async def _aim(self) -> Exposure:
+        """The shot, with the settings as they stood when the button was pressed, and what the body finds itself."""
+        setting = self.settings.number
+        seconds = SHUTTER[setting(Prop.EXPOSURE_TIME)]
+        f_number, iso = setting(Prop.F_NUMBER) / 100, setting(Prop.EXPOSURE_INDEX)
+        if setting(Prop.FOCUS_MODE) != MANUAL:
+            await self.clock.wait_until(self.clock.now() + FOCUSING)
+        if setting(Prop.EXPOSURE_PROGRAM) != MANUAL:
+            seconds = await asyncio.to_thread(metered, self._sight, self.clock.now(), f_number, iso)
         number = self._names.number
         folder, name = self._names.next()
-        settings = self.settings
-        return Exposure(
-            self.clock.now(), SHUTTER[settings.number(Prop.EXPOSURE_TIME)],
-            settings.number(Prop.F_NUMBER) / 100, settings.number(Prop.EXPOSURE_INDEX),
-            self.calendar.now(), number, folder, name,
-        )  # fmt: skip
+        return Exposure(self.clock.now(), seconds, f_number, iso, self.calendar.now(), number, folder, name)
 
     def _date(self) -> Live:
         return Live(

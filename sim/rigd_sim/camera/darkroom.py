@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rigd_sim.camera.card import Picture
+from rigd_sim.camera.scales import working_aperture
 from rigd_sim.camera.sight import Compression, Sight
 from rigd_sim.rawfile import ShotMeta, encode_dng
 
@@ -39,7 +40,7 @@ class Exposure:
 
 def develop(sight: Sight, exposure: Exposure, serial: str, compression: Compression) -> Picture:
     """Read the sensor out and write the raw file."""
-    light = (float(exposure.seconds), exposure.f_number, exposure.iso)
+    light = (float(exposure.seconds), working_aperture(exposure.f_number), exposure.iso)
     mosaic = sight.expose(exposure.start, *light)
     middle = exposure.start + light[0] / 2
     preview = sight.preview(middle, PREVIEW_WIDTH, *light, gain="follow")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import socket
+import time
 from collections.abc import AsyncIterator
 
 from rigd_sim.camera import wire
@@ -17,7 +18,10 @@ JUNK = wire.HEADER.pack(64, 0xBAD) + bytes(range(0xC0, 0xC0 + 56))
 
 
 class Link:
-    """A connected socket. Reading goes on until the peer closes; sending never copies."""
+    """A connected socket. Reading goes on until the peer closes; sending never copies.
+
+    heard: when the latest bytes were read, in seconds of the machine's monotonic clock.
+    """
 
     def __init__(self, sock: socket.socket) -> None:
         sock.setblocking(False)
@@ -25,6 +29,7 @@ class Link:
         self._sock = sock
         self._reader = PacketReader()
         self._closed = asyncio.Event()
+        self.heard = 0.0
 
     async def messages(self) -> AsyncIterator[wire.Message]:
         """What the peer sends, until it closes or resets the connection. Raises WireError."""
@@ -37,7 +42,9 @@ class Link:
         try:
             if _QUICKACK is not None:
                 self._sock.setsockopt(socket.IPPROTO_TCP, _QUICKACK, 1)
-            return await asyncio.get_running_loop().sock_recv(self._sock, CHUNK)
+            data = await asyncio.get_running_loop().sock_recv(self._sock, CHUNK)
+            self.heard = time.monotonic()
+            return data
         except OSError:
             return b""
 

@@ -32,6 +32,15 @@ _F_NUMBERS = (2.8, 3.2, 3.5, 4, 4.5, 5, 5.6, 6.3, 7.1, 8, 9, 10, 11, 13, 14, 16,
 APERTURE: tuple[int, ...] = tuple(round(number * 100) for number in _F_NUMBERS)
 """f-numbers times 100, as property 0x5007 wants them."""
 
+UNKNOWN_APERTURE = 8.0
+"""The aperture at which a lens without contacts stands; the body then reads 0."""
+
+
+def working_aperture(f_number: float) -> float:
+    """The f-number that the light passes, for what the body reads."""
+    return f_number or UNKNOWN_APERTURE
+
+
 ISO: tuple[int, ...] = (100, 125, 160, 200, 250, 320, 400, 500, 640, 800, 1000, 1250, 1600, 2000, 2500, 3200)
 
 EXPOSURE_BIAS: tuple[int, ...] = (-2000, -1700, -1300, -1000, -700, -300, 0, 300, 700, 1000, 1300, 1700, 2000)

@@ -24,7 +24,7 @@ class Session:
     def __init__(self, body: Body, link: Link, incoming: Incoming, number: int, guid: bytes) -> None:
         self._body, self._link, self._incoming = body, link, incoming
         self.number, self.guid = number, guid
-        self._queue: asyncio.Queue[wire.Message] = asyncio.Queue()
+        self._queue: asyncio.Queue[tuple[wire.Message, float]] = asyncio.Queue()
         self._event_link: asyncio.Future[tuple[Link, Incoming]] = asyncio.get_running_loop().create_future()
         self._open = False
         self._replaced = asyncio.Event()
@@ -58,7 +58,7 @@ class Session:
 
     async def _pump(self) -> None:
         async for message in self._incoming:
-            self._queue.put_nowait(message)
+            self._queue.put_nowait((message, self._link.heard))
 
     async def _tell(self) -> None:
         link, incoming = await self._event_link
@@ -73,14 +73,15 @@ class Session:
     async def _serve(self) -> None:
         """One operation after the other. A Cancel found here comes too late: its operation has been answered."""
         while True:
-            message = await self._queue.get()
+            message, heard = await self._queue.get()
             if isinstance(message, wire.OperationRequest):
-                await self._operate(message)
+                await self._operate(message, heard)
 
-    async def _operate(self, message: wire.OperationRequest) -> None:
-        data = await self._collect() if message.phase == DataPhase.OUT else b""
+    async def _operate(self, message: wire.OperationRequest, heard: float) -> None:
+        data = b""
+        if message.phase == DataPhase.OUT:
+            data, heard = await self._collect()
         request = Request(message.code, message.transaction, message.params, data)
-        start = wirelog.now()
         await self._body.freeze.over()
         reply, fault = await self._reply(request)
         await self._body.freeze.over()
@@ -90,16 +91,16 @@ class Session:
         except Unanswered:
             return
         finally:
-            self._note(request, start, sent, reply)
+            self._note(request, heard, sent, reply)
 
-    async def _collect(self) -> bytes:
-        """The data phase of a set: start-data, data packets, end-data."""
+    async def _collect(self) -> tuple[bytes, float]:
+        """The data phase of a set (start-data, data packets, end-data), and when the last of it was heard."""
         data = bytearray()
         while True:
             match await self._queue.get():
-                case wire.EndData(_, payload):
-                    return bytes(data + payload)
-                case wire.Data(_, payload):
+                case wire.EndData(_, payload), heard:
+                    return bytes(data + payload), heard
+                case wire.Data(_, payload), _:
                     data += payload
 
     async def _reply(self, request: Request) -> tuple[Reply, Fault | None]:

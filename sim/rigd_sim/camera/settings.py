@@ -12,7 +12,8 @@ from rigd_sim.camera.pack import Value
 from rigd_sim.camera.scales import APERTURE, EXPOSURE_BIAS, ISO, SHUTTER
 
 MANUAL = 1  # of the focus mode and of the exposure program alike
-APERTURE_PRIORITY = 3
+AUTOMATIC = 2  # focus mode
+APERTURE_PRIORITY = 3  # exposure program: the body chooses the shutter time
 
 
 class Refused(Exception):
@@ -108,9 +109,9 @@ def body_properties(width: int, height: int) -> list[PropertyDescription]:
         PropertyDescription(Prop.BATTERY_LEVEL, DataType.UINT8, False, 100, 100, percent),
         _fixed(Prop.IMAGE_SIZE, DataType.STRING, f"{width}x{height}"),
         _menu(Prop.F_NUMBER, u16, 800, APERTURE),
-        _menu(Prop.FOCUS_MODE, u16, MANUAL, (MANUAL,)),
+        _menu(Prop.FOCUS_MODE, u16, MANUAL, (MANUAL, AUTOMATIC)),
         _menu(Prop.EXPOSURE_TIME, DataType.UINT32, 80, tuple(SHUTTER)),
-        _menu(Prop.EXPOSURE_PROGRAM, u16, MANUAL, (MANUAL,)),
+        _menu(Prop.EXPOSURE_PROGRAM, u16, MANUAL, (MANUAL, APERTURE_PRIORITY)),
         _menu(Prop.EXPOSURE_INDEX, u16, 100, ISO),
         _menu(Prop.EXPOSURE_BIAS, DataType.INT16, 0, EXPOSURE_BIAS),
         PropertyDescription(Prop.DATE_TIME, DataType.STRING, True, "", ""),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Callable, Coroutine
+from collections.abc import Awaitable, Callable, Coroutine
 from dataclasses import replace
 from datetime import timedelta
 from enum import Enum
@@ -28,12 +28,13 @@ class State(Enum):
 class Shutter:
     """`press` starts a shot and returns at once; the shot then runs by itself, connection or not.
 
-    aim: gives the exposure of a shot that starts now. develop: blocking, runs in a thread.
-    room: bytes that must be free on the card before the shutter opens.
+    aim      focuses and meters if the settings say so, and gives the exposure that starts when it returns.
+    develop  blocking, runs in a thread.
+    room     bytes that must be free on the card before the shutter opens.
     """
 
     def __init__(
-        self, clock: SceneClock, card: Card, faults: Faults, aim: Callable[[], Exposure], develop: Develop,
+        self, clock: SceneClock, card: Card, faults: Faults, aim: Callable[[], Awaitable[Exposure]], develop: Develop,
         notify: Notify, spawn: Spawn, room: int,
     ) -> None:  # fmt: skip
         self._clock, self._card, self._faults = clock, card, faults
@@ -49,11 +50,12 @@ class Shutter:
         if self._card.free < self._room or self._faults.take("capture", "card_full"):
             return Response.STORE_FULL
         self.state = State.EXPOSING
-        self._spawn(self._shoot(self._aim(), transaction))
+        self._spawn(self._shoot(transaction))
         return Response.OK
 
-    async def _shoot(self, exposure: Exposure, transaction: int) -> None:
+    async def _shoot(self, transaction: int) -> None:
         try:
+            exposure = await self._aim()
             await self._clock.wait_until(exposure.end)
             self.state = State.WRITING
             picture = await self._picture(exposure)

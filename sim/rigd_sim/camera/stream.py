@@ -8,7 +8,7 @@ from rigd_sim.camera.clock import SceneClock
 from rigd_sim.camera.codes import Prop
 from rigd_sim.camera.darkroom import jpeg
 from rigd_sim.camera.datasets import StreamInfo
-from rigd_sim.camera.scales import SHUTTER
+from rigd_sim.camera.scales import SHUTTER, working_aperture
 from rigd_sim.camera.settings import Settings
 from rigd_sim.camera.sight import Gain, Sight
 
@@ -38,6 +38,6 @@ class Stream:
     def _render(self) -> bytes:
         number = self._settings.number
         seconds = float(SHUTTER[number(Prop.EXPOSURE_TIME)])
-        f_number, iso = number(Prop.F_NUMBER) / 100, number(Prop.EXPOSURE_INDEX)
+        f_number, iso = working_aperture(number(Prop.F_NUMBER) / 100), number(Prop.EXPOSURE_INDEX)
         rgb = self._sight.preview(self._clock.now(), WIDTH, seconds, f_number, iso, gain=self._gain)
         return jpeg(rgb, QUALITY)

@@ -13,10 +13,13 @@ KEEP = 100_000  # entries; about 20 MB, some hours of a busy session
 class Entry:
     """One operation or event.
 
-    kind: `operation` or `event`. code: the operation's or event's. start: the request was complete on this
-    side. end: the last byte of the answer was handed to the system (for an event: the event was). Both in
-    seconds of the machine's monotonic clock, which all processes share. sent, received: payload bytes.
-    response: the PTP response code; 0 if none was sent.
+    kind            `operation` or `event`.
+    code            the operation's or the event's.
+    start           the last byte of the request was read (an event: it was taken up for sending).
+    end             the last byte of the answer, or of the event, was handed to the system.
+    sent, received  payload bytes.
+    response        the PTP response code, 0 for events.
+    Times in seconds of the machine's monotonic clock, which all processes share.
     """
 
     kind: str

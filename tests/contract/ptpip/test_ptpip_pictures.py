@@ -6,6 +6,7 @@ import hashlib
 import time
 from collections.abc import Callable, Iterator
 from datetime import datetime
+from fractions import Fraction
 from pathlib import Path
 
 import cv2
@@ -163,3 +164,43 @@ def test_other_bodies_deliver_too(
     assert hashlib.sha256((tmp_path / "picture.dng").read_bytes()).hexdigest() == card["sha256"]
     with rawpy.imread(str(tmp_path / "picture.dng")) as raw:
         assert raw.raw_image.shape == (1152, 1728)
+
+
+def exposure_of(user: GphotoUser, folder: Path) -> str:
+    """One shot; the exposure time that its file tells."""
+    user.do("download", path=user.shoot(), to=str(folder / "picture.dng"))
+    with (folder / "picture.dng").open("rb") as file:
+        return str(exifread.process_file(file)["EXIF ExposureTime"])
+
+
+def test_out_of_manual_the_body_meters_for_itself(user: GphotoUser, camera: SimulatedCamera, tmp_path: Path) -> None:
+    """Half the light, about twice the time: within two thirds of a stop, as the scale is in thirds."""
+    user.do("set", name="shutterspeed", value="4")
+    user.do("set", name="expprogram", value="A")
+    bright = Fraction(exposure_of(user, tmp_path))
+    camera.hand.lamp(True, level=0.5)
+    dim = Fraction(exposure_of(user, tmp_path))
+    camera.hand.lamp(True)
+    assert bright < 1
+    assert 1.5 < dim / bright < 3
+    user.do("set", name="expprogram", value="M")
+    user.do("set", name="shutterspeed", value="1/125")
+    assert exposure_of(user, tmp_path) == "1/125"
+
+
+def test_automatic_focus_delays_the_exposure(user: GphotoUser) -> None:
+    user.do("set", name="focusmode", value="Automatic")
+    start = time.monotonic()
+    user.shoot()
+    assert time.monotonic() - start > 0.4
+    user.do("set", name="focusmode", value="Manual")
+
+
+def test_a_lens_without_contacts_still_takes_pictures(
+    user: GphotoUser, camera: SimulatedCamera, tmp_path: Path
+) -> None:
+    camera.hand.call("turn", setting="f_number", value=0)
+    user.do("download", path=user.shoot(), to=str(tmp_path / "picture.dng"))
+    with rawpy.imread(str(tmp_path / "picture.dng")) as raw:
+        assert raw.raw_image.shape == (1152, 1728)
+    camera.hand.call("turn", setting="f_number", value=800)

@@ -248,3 +248,34 @@ def test_a_data_phase_in_pieces(connect: Connect) -> None:
     assert peer.receive() == wire.OperationResponse(Response.OK, 2)
     peer.send(wire.OperationRequest(Op.GET_DEVICE_PROP_VALUE, 3, (0x500D,)))
     assert [peer.receive() for _ in range(2)] == [wire.StartData(3, 4), wire.EndData(3, value)]
+
+
+def test_objects_are_counted_and_sorted_by_format_and_folder(connect: Connect, camera: SimulatedCamera) -> None:
+    """One picture in DCIM/100RIGSM: three objects, of which one is a DNG (format 0x3811) and two are folders (0x3001)."""
+    camera.hand.call("press")
+    camera.hand.call("taken", count=1)
+    peer, _ = hello(connect)
+    ask(peer, Op.OPEN_SESSION, 1)
+    counts = [ask(peer, Op.GET_NUM_OBJECTS, *which).params for which in [
+        (0xFFFFFFFF,), (0xFFFFFFFF, 0x3811), (0xFFFFFFFF, 0x3001), (0xFFFFFFFF, 0, 0xFFFFFFFF),
+    ]]  # fmt: skip
+    assert counts == [(3,), (1,), (2,), (1,)]
+    peer.send(wire.OperationRequest(Op.GET_OBJECT_HANDLES, 2, (0xFFFFFFFF, 0x3001)))
+    folders = [peer.receive() for _ in range(3)][1]
+    assert isinstance(folders, wire.EndData)
+    count, *handles = struct.unpack("<3I", folders.payload)
+    assert count == 2
+    assert [ask(peer, Op.GET_THUMB, handle).code for handle in handles] == [Response.NO_THUMBNAIL_PRESENT] * 2
+
+
+def test_the_wire_log_tells_what_happened_and_when(connect: Connect, camera: SimulatedCamera) -> None:
+    before = time.monotonic()
+    peer, _ = hello(connect)
+    ask(peer, Op.OPEN_SESSION, 1)
+    ask(peer, Op.GET_STORAGE_IDS, transaction=2)
+    opened, asked = camera.hand.wirelog()[-2:]
+    assert (opened["code"], opened["params"], opened["sent"]) == (Op.OPEN_SESSION, [1], 0)
+    assert (asked["code"], asked["sent"], asked["response"]) == (Op.GET_STORAGE_IDS, 8, Response.OK)
+    times = [before, opened["start"], opened["end"], asked["start"], asked["end"], time.monotonic()]
+    assert times == sorted(times)  # type: ignore[type-var]
+    assert camera.hand.wirelog(since=int(str(opened["number"]))) == [asked]
