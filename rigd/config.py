@@ -26,7 +26,7 @@ class CameraSection(_Section):
     address: str = Field(default="usb", description="usb, or ptpip:HOST, or ptpip:HOST:CMD:EVT (numeric IPv4)")
     model: str = Field(default="", description="only this model, where several bodies are connected")
     serial: str = Field(default="", description="only this serial number")
-    f_number: float | None = Field(default=8.0, gt=0.5, lt=64, description="working aperture; typed in for a manual lens")
+    f_number: float | None = Field(default=8.0, gt=0.5, lt=64, description="also of a manual lens")
     iso: int | None = Field(default=100, ge=25, le=102400)
     widgets: dict[str, str] = Field(default_factory=dict)
 

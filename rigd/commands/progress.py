@@ -63,7 +63,6 @@ def table(report: RollReport) -> Table:
         shown.add_column(heading, justify="right" if side == "right" else "left")
     for f in report.frames:
         off = f"{f.off_stops:+.2f}" if f.off_stops is not None else ""
-        shown.add_row(
-            str(f.frame), f.film, f.take, shutter_words(f.shutter_s), str(f.takes), off, Path(f.path).name, f.sha256[:12]
-        )
+        shutter, name = shutter_words(f.shutter_s), Path(f.path).name
+        shown.add_row(str(f.frame), f.film, f.take, shutter, str(f.takes), off, name, f.sha256[:12])
     return shown

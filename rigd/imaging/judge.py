@@ -52,7 +52,7 @@ def judge(raw: Raw, asked: Asked, small: Reduced | None = None) -> Judgement:
     levels = stops_of(small.linear, _FLOOR)
     seconds = raw.seconds or asked.exposure.shutter_s
     lamp, base = _now(asked.lamp_1s, seconds), _now(asked.base_1s, seconds)
-    place = find_frame(levels, small.step, film, asked.tone, asked.px_per_mm, base, lamp)
+    place = find_frame(small, film, asked.tone, asked.px_per_mm, base, lamp)
     base = base or place.base
     box = _trimmed(place.box, raw)
     found = _clean_histogram(raw, levels, small.step, box, _scale(asked, place, film))
@@ -60,7 +60,7 @@ def judge(raw: Raw, asked: Asked, small: Reduced | None = None) -> Judgement:
     seen = _seen(levels, small.step, box, asked.tone, base, lamp, place)
     sign = signature(raw, levels[:, :, 1])
     take, why = _take(raw, asked, place, metered, seen, sign)
-    numbers = {"relief": seen.relief, "framing": place.score, "seconds": seconds, "correction": metered.correction}
+    numbers = {"relief": seen.relief, "framing": min(place.sides), "seconds": seconds, "correction": metered.correction}
     base_1s = _per_second(place.base, seconds) if place.base and not _full(place.base) else None
     if base_1s:
         numbers |= {f"base_1s_{name}": value for name, value in zip("rgb", base_1s, strict=True)}

@@ -24,6 +24,7 @@ export class Band extends Part {
   draw(view) {
     const now = situation(view);
     this.dataset.mood = now.mood;
+    document.title = `${now.word} - rigd`;
     this.fill(html`
       <div class="now">${gate(now.mood)}<p class="word">${now.word}</p><p class="line">${now.line}</p></div>
       <ul class="vitals" aria-label="Rig">${facts(view)}</ul>

@@ -7,6 +7,8 @@
 const parsed = new WeakMap();
 
 const WHOLE = /^slot:(\d+)$/;
+const NAME_BEFORE = /([\w:-]+)=$/;
+const HELD = "data-slot-";
 
 /**
  * Build nodes. `<p class=${name}>${text}</p>`: a value in text position becomes a text node (arrays: one after the
@@ -48,7 +50,8 @@ function template(strings) {
   return known;
 }
 
-/** Our own markup with a marker at each value; no value is part of it.
+/** Our own markup with a marker at each value; no value is part of it. An attribute's name is held in an attribute of
+ * our own, so that the parser neither checks a marker as if it were a value nor changes the case of the name.
  * @param {TemplateStringsArray} strings */
 function markup(strings) {
   let text = "";
@@ -56,7 +59,7 @@ function markup(strings) {
     text += part;
     if (i === strings.length - 1) return;
     const inTag = text.lastIndexOf("<") > text.lastIndexOf(">");
-    text += inTag ? `"slot:${i}"` : `<!--slot:${i}-->`;
+    text = inTag ? text.replace(NAME_BEFORE, `${HELD}${i}="$1"`) : `${text}<!--slot:${i}-->`;
   });
   return text;
 }
@@ -82,15 +85,16 @@ function asNode(value) {
 
 /** @param {Element} element @param {Slot[]} values */
 function fillAttributes(element, values) {
-  for (const { name, value } of [...element.attributes]) {
-    const place = WHOLE.exec(value);
-    if (!place) continue;
-    const given = values[Number(place[1])];
-    if (name.startsWith("on-")) {
-      element.removeAttribute(name);
-      element.addEventListener(name.slice(3), /** @type {EventListener} */ (given));
-    } else if (given === true) element.setAttribute(name, "");
-    else if (!shown(given)) element.removeAttribute(name);
-    else element.setAttribute(name, String(given));
+  for (const attribute of [...element.attributes]) {
+    if (!attribute.name.startsWith(HELD)) continue;
+    element.removeAttribute(attribute.name);
+    fillAttribute(element, attribute.value, values[Number(attribute.name.slice(HELD.length))]);
   }
+}
+
+/** @param {Element} element @param {string} name @param {Slot} value */
+function fillAttribute(element, name, value) {
+  if (name.startsWith("on-")) element.addEventListener(name.slice(3), /** @type {EventListener} */ (value));
+  else if (value === true) element.setAttribute(name, "");
+  else if (shown(value)) element.setAttribute(name, String(value));
 }

@@ -16,7 +16,7 @@ import { store } from "../state/store.js";
 export class Hand extends Part {
   /** @param {View} view */
   regard(view) {
-    return [view.state?.roll_id, frameInHand(view), nextPlace(view), target(view), view.chosen, view.state?.paused, view.link];
+    return [view.state?.roll_id, frameInHand(view), nextPlace(view), target(view), view.chosen, view.link];
   }
 
   /** @param {View} view */
@@ -30,9 +30,6 @@ export class Hand extends Part {
       <div class="row">
         <button data-key="strip" on-click=${() => openForm("strip")}>New strip</button>
         <button data-key="skip" disabled=${roll.closed} on-click=${() => command("/api/skip", { target: target(store.view) })}>${passWords(view)}</button>
-        ${state.paused
-          ? html`<button class="main" data-key="pause" on-click=${() => command("/api/resume")}>Resume</button>`
-          : html`<button data-key="pause" on-click=${() => command("/api/pause")}>Pause</button>`}
       </div>`);
   }
 

@@ -18,7 +18,7 @@ export class Last extends Part {
     const takeId = this.#takeId(view);
     const name = takeId && view.state ? frameWords(view.state, takeOf(view.state, takeId)?.frame_id ?? null) : "";
     this.fill(html`<div class="pair" aria-label="Last take">
-      ${picture(takeId, "negative", "As it lies", name)}${picture(takeId, "positive", "Positive", name)}
+      ${picture(takeId, "negative", "Last take, as it lies", name)}${picture(takeId, "positive", "Positive", name)}
     </div>`);
   }
 

@@ -1,4 +1,4 @@
-// The shutter: the time of the next exposure, what changed it, and what was found on each take of the frame.
+// What was found on the last take, in words, and the shutter: the time of the next exposure, and what changed it.
 
 import { html } from "../base/html.js";
 import { Part } from "../base/part.js";
@@ -15,32 +15,35 @@ export class Shutter extends Part {
     const frame = frameInHand(view);
     if (!state) return this.replaceChildren();
     const takes = frame ? takesOf(state, frame) : [];
-    const next = state.next_shutter_s;
     const last = takes.at(-1);
-    return this.fill(html`
-      <h2>Shutter</h2>
-      <p class="big">${next ? shutterWords(next) : last ? shutterWords(last.want.shutter_s) : "not known yet"}</p>
-      <p class="dim">${nextLine(next, last)}</p>
-      <ol class="takes" aria-label="Takes of this frame">${takes.map((t, i) => row(t, takes[i - 1], frame?.keeper ?? []))}</ol>
-      ${last?.verdict ? html`<p class="finding">${last.why || last.verdict.why}</p>` : null}`);
+    const keeper = frame?.keeper ?? [];
+    return this.fill(html`<div class="two-up">
+        <div><h2>Found</h2><p class="big">${last ? found(last, keeper) : "nothing yet"}</p><p class="dim">${last?.why || last?.verdict?.why || last?.lost_why || ""}</p></div>
+        <div><h2>Shutter</h2>${shutter(state.next_shutter_s, last)}</div>
+      </div>
+      ${takes.length > 1 ? html`<ol class="takes" aria-label="Takes of this frame">${takes.map((t, i) => row(t, takes[i - 1], keeper))}</ol>` : null}`);
   }
 }
 
 /** @param {number | null} next @param {Take | undefined} last */
-function nextLine(next, last) {
-  if (!next) return last ? "of the last take" : "The first take finds it.";
-  if (!last) return "for the next take";
-  const change = changeWords(last.want.shutter_s, next);
-  return change === "unchanged" ? "for the next take, unchanged" : `for the next take, ${change} than ${shutterWords(last.want.shutter_s)}`;
+function shutter(next, last) {
+  if (!next) return html`<p class="big">${last ? shutterWords(last.want.shutter_s) : "open"}</p><p class="dim">${last ? "of this take" : "the first take finds it"}</p>`;
+  const change = last ? changeWords(last.want.shutter_s, next) : "";
+  const words = change && change !== "unchanged" ? `next, ${change} than ${shutterWords(/** @type {Take} */ (last).want.shutter_s)}` : "next, unchanged";
+  return html`<p class="big">${shutterWords(next)}</p><p class="dim">${words}</p>`;
+}
+
+/** @param {Take} take @param {string[]} keeper */
+function found(take, keeper) {
+  const words = verdictWords(take);
+  return words ? `${words}, ${outcomeWords(take, keeper.includes(take.take_id))}` : "in hand";
 }
 
 /** @param {Take} take @param {Take | undefined} before @param {string[]} keeper */
 function row(take, before, keeper) {
-  const kept = keeper.includes(take.take_id);
   const change = before ? changeWords(before.want.shutter_s, take.want.shutter_s) : "";
-  const found = verdictWords(take);
-  return html`<li class=${kept ? "kept" : ""}>
-    <span class="number">Take ${take.number}</span> <span class="time">${shutterWords(take.want.shutter_s)}</span>
-    <span class="words">${found || "in hand"}${found ? `, ${outcomeWords(take, kept)}` : ""}${change && change !== "unchanged" ? html`<span class="dim"> (${change})</span>` : ""}</span>
+  return html`<li class=${keeper.includes(take.take_id) ? "kept" : ""}>
+    <span class="number">Take ${take.number}</span><span class="time">${shutterWords(take.want.shutter_s)}</span>
+    <span>${found(take, keeper)}${change && change !== "unchanged" ? html` <span class="dim">${change}</span>` : ""}</span>
   </li>`;
 }

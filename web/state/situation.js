@@ -8,7 +8,7 @@ import { currentRoll } from "./copies.js";
 
 /** @param {View} view @returns {Situation} */
 export function situation(view) {
-  return fromLink(view) ?? fromTrouble(view) ?? fromWork(view) ?? fromPlan(view) ?? ready(view);
+  return fromLink(view) ?? fromRecovery(view) ?? fromTrouble(view) ?? fromWork(view) ?? fromPlan(view) ?? ready(view);
 }
 
 /** The frame that a trigger would take, in words. @param {View} view */
@@ -45,6 +45,14 @@ function fromLink(view) {
   return view.state ? null : { mood: "rest", word: "Linking", line: "Asking the daemon how things stand." };
 }
 
+/** While what went wrong is being put right, there is nothing to do. @param {View} view @returns {Situation | null} */
+function fromRecovery(view) {
+  const phase = view.vitals?.phase ?? "idle";
+  if (phase === "reconnect") return { mood: "wait", word: "Wait", line: "The camera went away. Winning it back." };
+  const working = view.state?.trouble && ["expose", "fetch", "store", "judge"].includes(phase);
+  return working ? { mood: "wait", word: "Wait", line: "Finishing what was left half done." } : null;
+}
+
 /** @param {View} view @returns {Situation | null} */
 function fromTrouble(view) {
   if (view.vitals && !view.vitals.ledger_ok) {
@@ -56,9 +64,6 @@ function fromTrouble(view) {
 
 /** @param {View} view @returns {Situation | null} */
 function fromWork(view) {
-  if (view.vitals?.phase === "reconnect") {
-    return { mood: "wait", word: "Wait", line: "The camera went away. Winning it back." };
-  }
   switch (view.moment.step) {
     case "settle":
       return { mood: "still", word: "Hands off", line: "Waiting until nothing moves." };
@@ -92,6 +97,6 @@ function ready(view) {
   const where = next ? `strip ${next.strip}, place ${next.place}` : "";
   if (next?.again) return { mood: "ready", word: "Ready", line: `Press to take ${where} again.` };
   if (view.moment.step !== "advance") return { mood: "ready", word: "Ready", line: `Press when ${where} lies in the gate.` };
-  const line = next?.place === 1 ? `Strip is through. Lay in strip ${next.strip}, then press.` : `Bring ${where} into the gate, then press.`;
+  const line = next?.place === 1 ? `That strip is through. Lay in strip ${next.strip}, then press.` : `Bring ${where} into the gate, then press.`;
   return { mood: "move", word: "Move on", line };
 }

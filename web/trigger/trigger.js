@@ -1,4 +1,4 @@
-// The big trigger: a click, Space or Enter. Says which frame it would take, and whether keys are heard.
+// The big trigger: a click, Space or Enter. Says which frame it would take, and whether keys are heard. Beside it: pause, sound.
 
 import { html } from "../base/html.js";
 import { Part } from "../base/part.js";
@@ -30,7 +30,7 @@ export class Trigger extends Part {
 
   /** @param {View} view */
   regard(view) {
-    return [target(view), nextPlace(view), situation(view), tones.muted];
+    return [target(view), nextPlace(view), situation(view).mood, view.link, view.state?.paused];
   }
 
   /** @param {View} view */
@@ -42,7 +42,10 @@ export class Trigger extends Part {
         <span class="what">${next ? `Take strip ${next.strip}, place ${next.place}` : "Nothing to take"}</span>
         <span class="keys"></span>
       </button>
-      <button class="sound" data-key="sound" aria-pressed=${String(!tones.muted)} on-click=${() => this.#sound()}>${tones.muted ? "Sound off" : "Sound on"}</button>`);
+      <div class="side">
+        <button data-key="pause" disabled=${view.link !== "on"} on-click=${() => command(view.state?.paused ? "/api/resume" : "/api/pause")}>${view.state?.paused ? "Resume" : "Pause"}</button>
+        <button data-key="sound" aria-pressed=${String(!tones.muted)} on-click=${() => this.#sound()}>${tones.muted ? "Sound off" : "Sound on"}</button>
+      </div>`);
     this.#heard();
   }
 

@@ -3,6 +3,7 @@
 import { html } from "../base/html.js";
 import { Part } from "../base/part.js";
 import { command } from "../net/command.js";
+import { target } from "../state/situation.js";
 import { store } from "../state/store.js";
 
 /** @typedef {import("../state/store.js").View} View */
@@ -27,7 +28,7 @@ export class TroubleBox extends Part {
     return html`<div class="trouble">
       <div><p class="why">${look ? trouble.what : trouble.why}</p><p class="remedy">${trouble.remedy}</p></div>
       ${look
-        ? html`<button data-key="onward" on-click=${() => command("/api/skip")}>Move on with what there is</button>`
+        ? html`<button data-key="onward" on-click=${() => command("/api/skip", { target: target(store.view) })}>Move on with what there is</button>`
         : html`<button class="main" data-key="recover" on-click=${() => command("/api/recover")}>Recover</button>`}
     </div>`;
   }

@@ -44,7 +44,7 @@ class Collector:
         self._doubtful: dict[Key, CardFile] = {}
         self._early: dict[Key, CardFile] = {}
         self._latest_s = trigger_s
-        self._complete = False
+        self._complete = self._full = False
 
     def arrived(self, file: CardFile, now_s: float) -> None:
         """A file is on the card."""
@@ -61,6 +61,16 @@ class Collector:
         if now_s - self._trigger_s >= self._exposure_s * self._allow.earliest_share:
             self._complete = True
             self._latest_s = now_s
+
+    def card_full(self, now_s: float) -> None:
+        """The camera says that its card is full, for want of room for this picture or because of it."""
+        self._full = True
+        self._latest_s = now_s
+
+    def refused(self, now_s: float) -> bool:
+        """The card is full, files are missing, and none came for a while: none will."""
+        missing = len(self._good) + len(self._doubtful) < self._expect
+        return self._full and missing and now_s - self._latest_s >= self._allow.quiet_s
 
     def _older(self, file: CardFile) -> bool:
         if self._trigger_date is None or file.taken is None:

@@ -6,14 +6,13 @@ codes of ISO 15740.
 
 from __future__ import annotations
 
+import re
 import signal
+from typing import Literal
 
 from msgspec import Struct
 
 from rigd.errors import CameraError, CameraHeld, CameraLacks, CameraLost, CameraMissing, CameraRefused, CardFull
-
-CONNECTING = "connecting to the camera"
-"""What Fault.doing says during Open: there, a dead link means that no camera is at the address."""
 
 AGAIN = "Check cable, battery and power, then let rigd connect again."
 LOOK = "Look at the camera: focus, mirror, card. Its display may say more."
@@ -24,13 +23,15 @@ class Fault(Struct, frozen=True):
     """A call that failed.
 
     doing: what for, continuing "while" (`taking the picture`). code: the library's. texts: what it told its error
-    callback during the call. alive: whether the camera still answered afterwards; None where nobody asked.
+    callback during the call. alive: whether the camera still answered afterwards; None where nobody asked. stage: while
+    opening, reading a setting or copying a file the vague codes have a meaning of their own.
     """
 
     doing: str
     code: int
     texts: tuple[str, ...] = ()
     alive: bool | None = None
+    stage: Literal["", "open", "read", "copy"] = ""
 
 
 class _Rule(Struct, frozen=True):
@@ -75,7 +76,7 @@ RULES: dict[int, _Rule] = {
 }
 """By the library's code. -102 (corrupted data) is a stream out of step: nothing on it can be trusted any more."""
 
-_BY_TEXT: dict[str, _Rule] = {
+_BY_PHRASE: dict[str, _Rule] = {
     "PTP Device Busy": _BUSY,
     "PTP Store Full": _FULL,
     "PTP Store Read Only": _FULL,
@@ -86,8 +87,12 @@ _BY_TEXT: dict[str, _Rule] = {
     "PTP Operation Not Supported": _LACKS,
     "PTP Device Prop Not Supported": _LACKS,
     "PTP Access Denied": _COULD_NOT,
+    "(null)": _LOST,
 }
-"""By the text, where the code is one of those that stand for anything (-1, -2)."""
+"""By what the text contains, where the code is one of those that stand for anything (-1, -2). `(null)` is the library's
+text for a response that is none: the stream is out of step."""
+
+_NOISE = re.compile(r"Property '.*' not found\.")  # said after every failed set, whatever the reason
 
 _VAGUE = frozenset({-1, -2})
 _LINK = frozenset({-1, -7, -10, -34, -35, -102})
@@ -100,30 +105,35 @@ def is_busy(fault: Fault) -> bool:
 
 def needs_probe(fault: Fault) -> bool:
     """Whether the code alone does not tell a camera that refuses from one that is gone."""
-    return fault.code in _VAGUE and fault.alive is None and fault.doing != CONNECTING
+    return fault.code in _VAGUE and fault.alive is None and fault.stage != "open"
+
+
+def may_pass(fault: Fault) -> bool:
+    """Whether a setting that could not be read may just have met a busy camera: then the library says nothing."""
+    return is_busy(fault) or (fault.code in _VAGUE and not fault.texts)
 
 
 def translate(fault: Fault, library_says: str = "", held_by: str = "") -> CameraError:
     """The error that the operator gets. library_says: the library's own words for the code; held_by: the program
     that has the camera, where it could be found."""
     rule = _rule(fault)
-    reported = "; ".join(dict.fromkeys([*fault.texts, library_says or "no text"]))
-    why = f"While {fault.doing}: {reported} (code {fault.code})."
     if rule is _HELD and held_by:
         return CameraHeld("Another program has the camera.", f"It is {held_by}.", _HELD.remedy)
-    return rule.kind(f"{rule.what}.", why, rule.remedy)
+    told = [text for text in fault.texts if not _NOISE.fullmatch(text)]
+    words = "; ".join(dict.fromkeys([*told, *filter(None, [library_says])])) or "no text"
+    return rule.kind(f"{rule.what}.", f"While {fault.doing}: {words} (code {fault.code}).", rule.remedy)
 
 
 def _rule(fault: Fault) -> _Rule:
-    if fault.doing == CONNECTING and fault.code in _LINK:
+    if fault.stage == "open" and fault.code in _LINK | _VAGUE:
         return _MISSING
-    if fault.code in _VAGUE:
-        if fault.alive is False:
-            return _LOST
-        spoken = [_BY_TEXT[text] for text in fault.texts if text in _BY_TEXT]
-        if spoken:
-            return spoken[0]
-    return RULES.get(fault.code, _COULD_NOT)
+    if fault.code not in _VAGUE:
+        return RULES.get(fault.code, _COULD_NOT)
+    if fault.alive is False:
+        return _LOST
+    said = [rule for phrase, rule in _BY_PHRASE.items() if any(phrase in text for text in fault.texts)]
+    by_stage = {"read": _BUSY, "copy": _LOST}
+    return next(iter(said), by_stage.get(fault.stage, RULES[fault.code]))
 
 
 def worker_ended(doing: str, status: int | None) -> CameraLost:

@@ -53,6 +53,8 @@ class Optics:
         form = self.form
         if form.window:
             return form.window
+        if self.spec.opening_mm:
+            return self.spec.opening_mm
         along = form.along + 2 * (form.gap + form.opening[0])
         return along, min(form.across + 2 * form.opening[1], form.film)
 

@@ -79,6 +79,8 @@ class SceneSpec:
     dust: float = 1.0
     """Specks a frame, relative to a film that was blown clean (about five)."""
 
+    opening_mm: tuple[float, float] | None = None
+    """The holder's opening (along, across); None: what is usual for the format."""
     margin: float = 0.16
     """The sensor sees the frame plus this share of it."""
     rotation_deg: float = 0.2

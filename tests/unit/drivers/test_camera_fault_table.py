@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from rigd.drivers.camera.faults import CONNECTING, RULES, Fault, is_busy, needs_probe, translate, worker_ended
+from rigd.drivers.camera.faults import RULES, Fault, is_busy, may_pass, needs_probe, translate, worker_ended
 from rigd.errors import CameraError, CameraHeld, CameraLacks, CameraLost, CameraMissing, CameraRefused, CardFull
 
 TABLE: list[tuple[tuple[int, ...], type[CameraError]]] = [
@@ -35,9 +35,9 @@ def test_an_unknown_code_is_shown_and_not_guessed_at() -> None:
     assert -99 not in RULES
 
 
-@pytest.mark.parametrize("code", [-1, -7, -10, -34, -35, -102])
+@pytest.mark.parametrize("code", [-1, -2, -7, -10, -34, -35, -102])
 def test_while_connecting_a_dead_link_means_that_nobody_is_there(code: int) -> None:
-    assert type(translate(Fault(CONNECTING, code))) is CameraMissing
+    assert type(translate(Fault("connecting", code, stage="open"))) is CameraMissing
 
 
 @pytest.mark.parametrize("code", [-1, -2])
@@ -50,19 +50,31 @@ def test_a_vague_code_is_told_apart_by_whether_the_camera_still_answers(code: in
 
 def test_a_vague_code_is_told_apart_by_the_words_for_the_ptp_response() -> None:
     """Any failed set gives -2; the response code is only in the text (CAMERA-FACTS section 2)."""
-    busy = Fault("setting iso", -2, ("PTP Device Busy",), alive=True)
+    noise = "Property 'iso' not found."
+    busy = Fault("setting iso", -2, ("The property 'ISO' / 0x500f was not set (0x2019: PTP Device Busy)", noise), True)
     assert is_busy(busy)
     assert type(translate(busy)) is CameraRefused
+    assert noise not in translate(busy).why
     assert type(translate(Fault("setting iso", -2, ("PTP Access Denied",), alive=True))) is CameraRefused
     assert type(translate(Fault("taking", -1, ("PTP Store Full",), alive=True))) is CardFull
     assert type(translate(Fault("taking", -2, ("PTP Timeout",)))) is CameraLost
+    assert type(translate(Fault("taking", -1, ("(null)",), alive=True))) is CameraLost
+
+
+def test_a_setting_that_does_not_show_is_busy_and_a_copy_that_fails_is_not_trusted() -> None:
+    unread = Fault("reading iso", -2, stage="read")
+    assert may_pass(unread)
+    assert type(translate(Fault("reading iso", -2, alive=True, stage="read"))) is CameraRefused
+    assert type(translate(Fault("reading iso", -2, alive=False, stage="read"))) is CameraLost
+    assert not may_pass(Fault("reading iso", -7, stage="read"))
+    assert type(translate(Fault("fetching", -1, ("PTP General Error",), True, "copy"))) is CameraLost
 
 
 def test_the_program_that_holds_the_camera_is_named() -> None:
-    error = translate(Fault(CONNECTING, -53), held_by="a-volume-monitor (process 12)")
+    error = translate(Fault("connecting", -53, stage="open"), held_by="a-volume-monitor (process 12)")
     assert type(error) is CameraHeld
     assert "a-volume-monitor (process 12)" in error.why
-    assert translate(Fault(CONNECTING, -53)).remedy == error.remedy
+    assert translate(Fault("connecting", -53)).remedy == error.remedy
 
 
 def test_the_end_of_the_worker_is_told_with_its_signal() -> None:

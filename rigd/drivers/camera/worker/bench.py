@@ -9,7 +9,6 @@ from msgspec.structs import replace
 
 from rigd.drivers.camera import menus
 from rigd.drivers.camera.config import CameraConfig
-from rigd.drivers.camera.faults import CONNECTING
 from rigd.drivers.camera.readings import Facts, Room, Widget
 from rigd.drivers.camera.roles import Role
 from rigd.drivers.camera.worker import card
@@ -37,8 +36,8 @@ def open_body(device: Device, panel: Panel, config: CameraConfig, serial: str) -
         )  # fmt: skip
     others: list[str] = []
     for place in candidates:
-        device.open(place.model, place.port, CONNECTING)
-        found = _ready(device, panel, config)
+        device.open(place.model, place.port)
+        found = panel.find_all()
         if (seen := text(found, "serial")) == wanted or not wanted:
             return text(found, "model") or place.model, found
         others.append(f"{text(found, 'model') or place.model} {seen}")
@@ -51,17 +50,6 @@ def _wrong_body(wanted: str, others: list[str]) -> CameraMissing:
         f"The camera with serial number {wanted} does not answer.", f"Here is {', '.join(others)}.",
         "Connect that camera, or begin a set-up with this one.",
     )  # fmt: skip
-
-
-def _ready(device: Device, panel: Panel, config: CameraConfig) -> Found:
-    """The settings by role. A busy camera shows fewer; a shutter that does not show is waited for."""
-    until = time.monotonic() + config.allow.busy_s
-    while True:
-        found = panel.find_all()
-        if "shutter" in found or time.monotonic() > until:
-            return found
-        time.sleep(0.1)
-        device.event()
 
 
 def text(found: Found, role: Role) -> str:

@@ -93,7 +93,7 @@ def writes(descriptor: int) -> None:
             left -= os.write(descriptor, bytes(left))
     except OSError as error:
         if error.errno in (errno.ENOSPC, errno.EDQUOT):
-            raise _full(error.strerror) from error
+            raise _full(str(error.strerror)) from error
         raise DiskFaulty("The picture cannot be written.", f"{error.strerror}.", "Check the disk.") from error
 
 

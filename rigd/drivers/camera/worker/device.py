@@ -19,6 +19,9 @@ _MENUS = (gp.GP_WIDGET_MENU, gp.GP_WIDGET_RADIO)
 _HOLLOW = (gp.GP_WIDGET_WINDOW, gp.GP_WIDGET_SECTION, gp.GP_WIDGET_BUTTON)
 EVENT_WAIT_MS = 1  # over TCP the library ignores it and returns after about 1 ms; over USB it must not delay a shot
 
+STORE_FULL = "Event 400a"  # PTP event "store full" (ISO 15740), which the library hands on as a text
+Stage = Literal["", "open", "read", "copy"]
+
 
 class Trouble(Exception):
     """A call into the library failed."""
@@ -32,7 +35,7 @@ class Trouble(Exception):
 class Event(Struct, frozen=True):
     """One thing the camera said. `folder` and `name` of a new file."""
 
-    kind: Literal["none", "file", "complete", "other"]
+    kind: Literal["none", "file", "complete", "full", "other"]
     folder: str = ""
     name: str = ""
 
@@ -52,16 +55,16 @@ class Device:
         self._texts.append(text.decode("utf-8", "replace") if isinstance(text, bytes) else text)
 
     @contextmanager
-    def _calling(self, doing: str) -> Iterator[None]:
+    def _calling(self, doing: str, stage: Stage = "") -> Iterator[None]:
         self._texts.clear()
         try:
             yield
         except gp.GPhoto2Error as error:
-            raise Trouble(Fault(doing, error.code, tuple(self._texts)), error.string) from error
+            raise Trouble(Fault(doing, error.code, tuple(self._texts), stage=stage), error.string) from error
 
-    def open(self, model: str, port: str, doing: str) -> None:
+    def open(self, model: str, port: str) -> None:
         """Open the body of this `model` (the library's name of it) at this port."""
-        with self._calling(doing):
+        with self._calling("connecting to the camera", "open"):
             ports = gp.PortInfoList()
             ports.load()
             abilities = gp.CameraAbilitiesList()
@@ -93,15 +96,16 @@ class Device:
         with self._calling("asking for abilities"):
             return bool(self._camera.get_abilities().operations & gp.GP_OPERATION_CAPTURE_PREVIEW)
 
-    def read(self, name: str) -> Widget | None:
-        """One setting, fresh; None where there is none of this name (or the camera was too busy to show it)."""
-        try:
-            with self._calling(f"reading {name}"):
-                return _described(name, self._camera.get_single_config(name, self._context))
-        except Trouble as trouble:
-            if trouble.fault.code == gp.GP_ERROR_BAD_PARAMETERS and not _link_is_down(trouble.fault):
-                return None
-            raise
+    def settings(self) -> frozenset[str]:
+        """Names of all settings; some of them may turn out not to be readable. Asks the camera nothing."""
+        with self._calling("listing the settings", "read"):
+            listed = self._camera.list_config(self._context)
+            return frozenset(listed.get_name(index) for index in range(listed.count()))
+
+    def read(self, name: str) -> Widget:
+        """One setting, fresh. A camera that is busy or frozen, and a name that there is not, fail alike."""
+        with self._calling(f"reading {name}", "read"):
+            return _described(name, self._camera.get_single_config(name, self._context))
 
     def write(self, name: str, value: str) -> None:
         """Set one setting; the camera's OK proves nothing."""
@@ -123,7 +127,9 @@ class Device:
             return Event("file", data.folder, data.name)
         if kind == gp.GP_EVENT_TIMEOUT:
             return Event("none")
-        return Event("complete" if kind == gp.GP_EVENT_CAPTURE_COMPLETE else "other")
+        if kind == gp.GP_EVENT_CAPTURE_COMPLETE:
+            return Event("complete")
+        return Event("full" if isinstance(data, str) and STORE_FULL in data else "other")
 
     def info(self, folder: str, name: str) -> CardFile:
         """What the camera says of one file."""
@@ -143,7 +149,7 @@ class Device:
 
     def copy(self, folder: str, name: str, descriptor: int) -> None:
         """Write a file into an open descriptor, which stays open."""
-        with self._calling(f"fetching {name}"):
+        with self._calling(f"fetching {name}", "copy"):
             # The library closes the descriptor that it was given when the file object goes.
             file = gp.check_result(gp.gp_file_new_from_fd(os.dup(descriptor)))
             gp.check_result(
@@ -165,10 +171,6 @@ class Device:
         """The camera's cards. The one question that always goes to the camera and changes nothing there."""
         with self._calling("asking for the card's room"):
             return tuple(map(_room, self._camera.get_storageinfo(self._context)))
-
-
-def _link_is_down(fault: Fault) -> bool:
-    return bool({"PTP Timeout", "PTP I/O Error"} & set(fault.texts))
 
 
 def _described(name: str, widget: Any) -> Widget:

@@ -47,6 +47,6 @@ class Live:
     def _switch(self, value: str) -> None:
         widget = self._panel.read("liveview")
         if widget is None and value == "0":
-            widget = self._device.read(STREAM)
+            widget = self._panel.named(STREAM)
         if widget is not None and widget.writable and widget.value != value:
             self._device.write(widget.name, value)

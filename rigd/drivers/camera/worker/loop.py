@@ -9,7 +9,9 @@ import threading
 import time
 from pathlib import Path
 
-from rigd.drivers.camera.faults import Fault, needs_probe, translate
+from msgspec.structs import replace
+
+from rigd.drivers.camera.faults import needs_probe, translate
 from rigd.drivers.camera.frames import Splitter, pack
 from rigd.drivers.camera.messages import (
     Applied,
@@ -169,6 +171,6 @@ class Loop:
     def _translated(self, trouble: Trouble) -> RigdError:
         fault = trouble.fault
         if needs_probe(fault) and self._session is not None:
-            fault = Fault(fault.doing, fault.code, fault.texts, self._session.alive())
+            fault = replace(fault, alive=self._session.alive())
         node = node_of(self._session.port) if self._session is not None else None
         return translate(fault, trouble.words, holder_of(node) if node else "")

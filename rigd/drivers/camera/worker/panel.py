@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from typing import NamedTuple
 
 from rigd.drivers.camera import menus
-from rigd.drivers.camera.faults import Fault, is_busy, translate
+from rigd.drivers.camera.faults import Fault, is_busy, may_pass, translate
 from rigd.drivers.camera.menus import Parse, choices, find
 from rigd.drivers.camera.readings import Widget
 from rigd.drivers.camera.roles import ROLES, Role, candidates
@@ -33,28 +33,63 @@ BREATH_S = 0.05  # between two tries: a body that is busy with its own menus nee
 
 
 class Panel:
-    """Roles of one opened camera. `settle` takes in what the camera says after a set."""
+    """Roles of one opened camera.
 
-    def __init__(self, device: Device, by_hand: Mapping[str, str], settle: Callable[[], None]) -> None:
-        self._device, self._by_hand, self._settle = device, by_hand, settle
+    Args:
+        by_hand: widget names by role that come before the candidates.
+        settle: takes in what the camera says after a set.
+        patience_s: how long a camera that is too busy to show a setting is asked again.
+    """
+
+    def __init__(
+        self, device: Device, by_hand: Mapping[str, str], settle: Callable[[], None], patience_s: float
+    ) -> None:
+        self._device, self._by_hand, self._settle, self._patience_s = device, by_hand, settle, patience_s
         self._names: dict[Role, str] = {}
+        self._listed: frozenset[str] = frozenset()
 
     def find_all(self) -> dict[Role, Widget]:
         """Look for every role; what reads and writes first, else what reads."""
-        found = {role: widget for role in ROLES if (widget := self._search(role)) is not None}
+        self._listed = self._device.settings()
+        until = time.monotonic() + self._patience_s
+        found = {role: widget for role in ROLES if (widget := self._search(role, until)) is not None}
         self._names = {role: widget.name for role, widget in found.items()}
         return found
 
-    def _search(self, role: Role) -> Widget | None:
-        readable = [w for name in candidates(role, self._by_hand) if (w := self._device.read(name)) is not None]
+    def _search(self, role: Role, until: float) -> Widget | None:
+        names = [name for name in candidates(role, self._by_hand) if name in self._listed]
+        readable = [widget for name in names if (widget := self._try_read(name, until)) is not None]
         with_value = [w for w in readable if w.value is not None]
         writable = [w for w in readable if w.writable]
         return next(iter([w for w in with_value if w.writable] or writable or with_value or readable), None)
 
+    def _try_read(self, name: str, until: float) -> Widget | None:
+        """A setting that is listed; None where it cannot be read although the camera answers."""
+        try:
+            return self._shown(name, until)
+        except Trouble as trouble:
+            if not may_pass(trouble.fault):
+                raise
+        self._device.rooms()
+        return None
+
     def read(self, role: Role) -> Widget | None:
-        """The widget of a role, fresh from the camera; None where there is none, or it does not show just now."""
+        """The widget of a role, fresh from the camera; None where there is none."""
         name = self._names.get(role)
-        return self._device.read(name) if name else None
+        return self.named(name) if name else None
+
+    def named(self, name: str) -> Widget | None:
+        """The setting of this name; None where there is none."""
+        return self._shown(name, time.monotonic() + self._patience_s) if name in self._listed else None
+
+    def _shown(self, name: str, until: float) -> Widget:
+        while True:
+            try:
+                return self._device.read(name)
+            except Trouble as trouble:
+                if not may_pass(trouble.fault) or time.monotonic() > until:
+                    raise
+            time.sleep(BREATH_S)
 
     def number(self, role: Role, parse: Parse) -> float | None:
         """The value of a role as a number, where it shows one."""
@@ -120,7 +155,7 @@ class Panel:
                 time.sleep(BREATH_S)
             fault = self._try(widget.name, label)
             self._settle()
-            now = self._device.read(widget.name)
+            now = self.named(widget.name)
             shown = now.value if now else None
         if shown != label:
             raise _refusal(what, label, shown, fault)

@@ -12,6 +12,7 @@ from msgspec.structs import replace
 from rigd.drivers.camera import menus
 from rigd.drivers.camera.collector import Collector, Key, key
 from rigd.drivers.camera.config import CameraConfig
+from rigd.drivers.camera.faults import LOOK
 from rigd.drivers.camera.readings import Facts
 from rigd.drivers.camera.worker import card, shot
 from rigd.drivers.camera.worker.bench import body_of, gather, largest, open_body, use_card
@@ -19,7 +20,7 @@ from rigd.drivers.camera.worker.device import Device, Event, Trouble
 from rigd.drivers.camera.worker.live import Live
 from rigd.drivers.camera.worker.locate import reset_port
 from rigd.drivers.camera.worker.panel import APERTURE, ISO, SHUTTER, Panel
-from rigd.errors import CameraError
+from rigd.errors import CameraError, CameraRefused
 from rigd.model.values import CardFile, Exposure
 from rigd.ports import Body, Shot
 
@@ -36,7 +37,7 @@ class Session:
     def __init__(self, config: CameraConfig, on_stray: Callable[[CardFile], None]) -> None:
         self._config, self._on_stray = config, on_stray
         self._device = Device()
-        self._panel = Panel(self._device, config.widgets, self.drain)
+        self._panel = Panel(self._device, config.widgets, self.drain, config.allow.busy_s)
         self._live = Live(self._device, self._panel)
         self._strays: list[CardFile] = []
         self._last_shot: frozenset[Key] = frozenset()
@@ -47,11 +48,14 @@ class Session:
 
     def open(self, serial: str) -> Body:
         """Find the body, read what it offers, and let it write to its card. serial: only that body, if given."""
-        model, found = open_body(self._device, self._panel, self._config, serial)
-        lacks = use_card(self._panel)
-        self._facts = gather(self._device, model, found)
+        try:
+            model, found = open_body(self._device, self._panel, self._config, serial)
+            lacks = use_card(self._panel)
+            self._facts = gather(self._device, model, found)
+            self.drain()
+        except Trouble as trouble:
+            raise Trouble(replace(trouble.fault, stage="open"), trouble.words) from trouble
         self._breath_at = time.monotonic()
-        self.drain()
         return body_of(self._facts, lacks)
 
     def reopen(self, reset: bool) -> Body:
@@ -133,7 +137,24 @@ class Session:
         return card.listing(self._device)
 
     def remove(self, item: CardFile) -> None:
+        """Delete one file. The library reports no failure, so the room on the card has to tell; where it does not, the
+        camera is opened again and the card looked at.
+
+        Raises:
+            CameraRefused: the file is still there.
+        """
+        size, before = self._device.info(item.folder, item.name).bytes, self._free()
         self._device.delete(item.folder, item.name)
+        after = self._free()
+        if size and before is not None and after is not None and after - before >= size // 2:
+            return
+        self.reopen(reset=False)
+        if key(item) in map(key, self.items()):
+            raise CameraRefused(f"{item.name} is still on the card.", "The camera did not delete it.", LOOK)
+
+    def _free(self) -> int | None:
+        free = [room.free_bytes for room in self._device.rooms() if room.free_bytes is not None]
+        return sum(free) if free else None
 
     @property
     def port(self) -> str:

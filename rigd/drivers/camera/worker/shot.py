@@ -7,8 +7,8 @@ from collections.abc import Callable
 
 from rigd.drivers.camera.collector import Collector
 from rigd.drivers.camera.faults import AGAIN, is_busy
-from rigd.drivers.camera.worker.device import Device, Trouble
-from rigd.errors import CameraLost
+from rigd.drivers.camera.worker.device import Device, Event, Trouble
+from rigd.errors import CameraLost, CardFull
 from rigd.model.values import CardFile
 
 Ask = Callable[[str, str], CardFile]
@@ -35,23 +35,36 @@ def collect(device: Device, shot: Collector, ask: Ask, busy_until: float | None)
 
     Raises:
         CameraLost: it was not done in the time allowed.
+        CardFull: the camera had no room for it.
         Trouble: the link broke.
     """
     ends, late = busy_until or shot.deadline_s(), False
     while not shot.done(time.monotonic()):
-        event = device.event()
-        if event.kind == "file":
-            shot.arrived(ask(event.folder, event.name), time.monotonic())
-        elif event.kind == "complete":
-            shot.completed(time.monotonic())
-        elif event.kind == "none":
-            now = time.monotonic()
-            if now > ends:
-                if late or busy_until:
-                    raise _nothing_came(shot)
-                _answers(device)
-                ends, late = shot.late_deadline_s(), True
-            time.sleep(shot.pause_s(now))
+        event, now = device.event(), time.monotonic()
+        if event.kind != "none":
+            _take(event, shot, ask, now)
+            continue
+        if shot.refused(now):
+            raise CardFull(
+                "The camera's card is full.",
+                "It said so after the release; there is no picture.",
+                "Put in another card.",
+            )
+        if now > ends:
+            if late or busy_until:
+                raise _nothing_came(shot)
+            _answers(device)
+            ends, late = shot.late_deadline_s(), True
+        time.sleep(shot.pause_s(now))
+
+
+def _take(event: Event, shot: Collector, ask: Ask, now: float) -> None:
+    if event.kind == "file":
+        shot.arrived(ask(event.folder, event.name), now)
+    elif event.kind == "complete":
+        shot.completed(now)
+    elif event.kind == "full":
+        shot.card_full(now)
 
 
 def _answers(device: Device) -> None:
