@@ -112,14 +112,14 @@ class Place(Struct, frozen=True):
     `sure`: False where steps may have been lost (restart, stop, stuck film, motor let go): the place must be found
     again before it is trusted. `film`: whether the film sensor sees film. `why`: how the last motion ended: `done`,
     `seen` (what was sought came), `end` (the film's end passed), `halt`, `silent`, `time`, `stop`, `stall`, `fault`,
-    or `none`. `end_mm`: where the film's end passed the sensor during that motion."""
+    or `none`. `edge_mm`: where an end of the film passed the sensor during that motion."""
 
     mm: float
     sure: bool
     film: bool
     stopped: bool
     why: str = "none"
-    end_mm: float | None = None
+    edge_mm: float | None = None
 
 
 class Advancer(Protocol):

@@ -23,7 +23,8 @@ void chip_stick(int on);                    /* the film does not follow the moto
 uint8_t *chip_eeprom(void);
 struct look { int enabled, supply, covered, level[4]; long net; };
 struct look chip_look(void);
-extern uint64_t *step_cycles;               /* one entry a rising edge of STEP */
+enum { STEPS_KEPT = 1 << 16 };
+extern uint64_t *step_cycles;               /* a ring, one entry a rising edge of STEP */
 extern long step_count;
 
 /* wire.c: the pseudo terminal, and bytes lost or spoilt on the way */
@@ -36,7 +37,8 @@ void wire_out(uint8_t byte);                /* from the chip */
 void wire_stuff(int inward, uint8_t byte);
 int wire_spoil(const char *way, const char *how, long skip, long count, long mask);
 void wire_plug(int on);
-int wire_fd(void);                          /* -1 while unplugged */
+int wire_fd(void);                          /* -1 while unplugged, or while no host has it open */
+extern uint64_t wire_deaf_until;            /* cycle until which a bootloader has the chip */
 extern long wire_sent, wire_got;
 extern int reset_on_open;
 

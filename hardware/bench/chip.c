@@ -11,7 +11,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { STEPS_MAX = 1 << 20 };
 enum { MCUSR = 0x54, TCCR0A = 0x44, OCR0A = 0x47, OCR0B = 0x48, TCCR2A = 0xB0, OCR2A = 0xB3, OCR2B = 0xB4 }; /* data space */
 
 avr_t *avr;
@@ -74,9 +73,9 @@ static void on_step(avr_irq_t *irq, uint32_t value, void *param)
 {
     (void)irq, (void)param;
     static uint32_t last;
-    if (value && !last && step_count < STEPS_MAX) {
+    if (value && !last) {
         int way = output('B', 2) ? -1 : 1;
-        step_cycles[step_count++] = avr->cycle;
+        step_cycles[step_count++ % STEPS_KEPT] = avr->cycle;
         net += way;
         if (!film.stuck)
             film.at += way;
@@ -125,7 +124,7 @@ void chip_begin(const char *firmware)
     avr->sleep = no_sleep;
     uint32_t flags = 0;
     avr_ioctl(avr, AVR_IOCTL_UART_SET_FLAGS('0'), &flags);
-    step_cycles = calloc(STEPS_MAX, sizeof *step_cycles);
+    step_cycles = calloc(STEPS_KEPT, sizeof *step_cycles);
     avr_irq_register_notify(avr_io_getirq(avr, AVR_IOCTL_IOPORT_GETIRQ('B'), 1), on_step, NULL);
     avr_irq_register_notify(avr_io_getirq(avr, AVR_IOCTL_UART_GETIRQ('0'), UART_IRQ_OUTPUT), on_byte, NULL);
     avr->data[MCUSR] = 1;
@@ -149,6 +148,8 @@ static avr_cycle_count_t woken(avr_t *chip, avr_cycle_count_t when, void *param)
 
 void chip_run(uint64_t until)
 {
+    if (avr->cycle < wire_deaf_until) /* still in its bootloader */
+        avr->cycle = wire_deaf_until < until ? wire_deaf_until : until;
     while (avr->cycle < until) {
         uint64_t due = wire_due(), stop = due < until ? due : until;
         if (stop > avr->cycle) { /* a sleeping chip must not be carried past that moment */

@@ -93,8 +93,10 @@ static void advance(void)
 static void steps(void)
 {
     fprintf(reply, "[");
-    for (long i = number("since", 0); i < step_count; i++)
-        fprintf(reply, "%llu%s", (unsigned long long)step_cycles[i], i + 1 < step_count ? ", " : "");
+    long first = number("since", 0), known = step_count - STEPS_KEPT;
+    for (long i = first > known ? first : known; i < step_count; i++)
+        if (i >= 0)
+            fprintf(reply, "%llu%s", (unsigned long long)step_cycles[i % STEPS_KEPT], i + 1 < step_count ? ", " : "");
     fprintf(reply, "]");
 }
 

@@ -22,7 +22,8 @@ static const char *link_path;
 static int master = -1, opened;
 static uint8_t queue[QUEUE];
 static unsigned head, tail;
-static uint64_t next_at, deaf_until;
+static uint64_t next_at;
+uint64_t wire_deaf_until;
 
 static struct spoil { int flip; long skip, count, mask; } spoils[2]; /* 0 outward, 1 inward */
 
@@ -101,7 +102,7 @@ void wire_end(void)
     master = -1;
 }
 
-int wire_fd(void) { return master; }
+int wire_fd(void) { return opened ? master : -1; }
 
 static void note_opening(void)
 {
@@ -110,7 +111,7 @@ static void note_opening(void)
     int open_now = !(look.revents & POLLHUP);
     if (open_now && !opened && reset_on_open) {
         chip_reset(2);
-        deaf_until = avr->cycle + (uint64_t)OPEN_SWALLOWS_US * CYCLES_PER_US;
+        wire_deaf_until = avr->cycle + (uint64_t)OPEN_SWALLOWS_US * CYCLES_PER_US;
     }
     opened = open_now;
 }
@@ -125,7 +126,7 @@ void wire_poll(void)
     while ((count = read(master, bytes, sizeof bytes)) > 0) {
         wire_got += count;
         for (ssize_t i = 0; i < count; i++)
-            if (avr->cycle >= deaf_until)
+            if (avr->cycle >= wire_deaf_until)
                 enqueue(bytes[i]);
     }
 }
@@ -145,6 +146,6 @@ void wire_out(uint8_t byte)
 {
     int out = passed(0, byte);
     uint8_t it = out;
-    if (out >= 0 && master >= 0 && avr->cycle >= deaf_until && write(master, &it, 1) == 1)
+    if (out >= 0 && master >= 0 && write(master, &it, 1) == 1)
         wire_sent++;
 }

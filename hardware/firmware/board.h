@@ -48,13 +48,12 @@ void line_flash(PGM_P text);
 void line_number(int32_t value);
 void line_pair(PGM_P key, int32_t value); /* " key=value" */
 void line_send(void);
-char *line_buffer(uint8_t *length); /* the line sent last, for repeating it */
 
 /* commands.c */
 void command_run(uint8_t number, char *body);
 
 /* events.c */
-enum kind { TELL_BOOT, TELL_REST, TELL_REST_END, TELL_FILM_IN, TELL_FILM_OUT, TELL_PEDAL, TELL_STOP, TELL_WARM, TELL_DARK };
+enum kind { TELL_BOOT, TELL_REST, TELL_REST_EDGE, TELL_FILM_IN, TELL_FILM_OUT, TELL_PEDAL, TELL_STOP, TELL_WARM, TELL_DARK };
 void tell(uint8_t kind, uint8_t what, int32_t at, int32_t more); /* from anywhere, interrupts too */
 uint8_t events_pending(void);
 void events_send(void);
@@ -82,7 +81,7 @@ void film_start(void);                  /* a motion begins */
 uint8_t film_step(int32_t at);          /* after each step, from the step interrupt */
 void film_every_ms(void);               /* at rest */
 uint8_t film_there(void);
-uint8_t film_ended(int32_t *at);        /* its end passed during this motion */
+uint8_t film_edge(int32_t *at);         /* 1 if an end of the film passed during this motion, and where */
 uint16_t film_edges(void);              /* edges seen since power-up */
 
 /* inputs.c */

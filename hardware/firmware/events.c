@@ -66,8 +66,8 @@ static void rest_words(const struct event *event)
     line_pair(PSTR("at"), event->at);
     line_flash(PSTR(" why="));
     line_flash(why_word(event->what));
-    if (event->kind == TELL_REST_END)
-        line_pair(PSTR("end"), event->more);
+    if (event->kind == TELL_REST_EDGE)
+        line_pair(PSTR("edge"), event->more);
 }
 
 static void pedal_words(const struct event *event)
@@ -97,7 +97,7 @@ void events_send(void)
     switch (event.kind) {
     case TELL_BOOT: boot_words(event.what); break;
     case TELL_REST: /* fall through */
-    case TELL_REST_END: rest_words(&event); break;
+    case TELL_REST_EDGE: rest_words(&event); break;
     case TELL_FILM_IN: /* fall through */
     case TELL_FILM_OUT: film_words(&event); break;
     case TELL_PEDAL: pedal_words(&event); break;

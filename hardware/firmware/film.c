@@ -6,12 +6,12 @@
 enum { ENTER_STEPS = 4 }; /* steps in a row with film before it counts as come: a speck of dust is shorter */
 enum { REST_MS = 20 };    /* at rest, a change must last: longer than a shake of the film's end */
 
-static volatile uint8_t there, level, ended;
+static volatile uint8_t there, level, ended, passed; /* passed: an end of the film has, in this motion */
 static uint8_t settle_ms;
 static volatile uint16_t edges;
 static uint16_t lit_run, dark_run;
 static uint32_t since_edge, past_end;
-static int32_t run_at, ended_at;
+static int32_t run_at, edge_at;
 
 static uint8_t covered(void)
 {
@@ -27,7 +27,7 @@ void film_begin(void)
 
 void film_start(void)
 {
-    ended = 0;
+    ended = passed = 0;
     lit_run = dark_run = 0;
     since_edge = past_end = 0;
     level = covered();
@@ -53,8 +53,9 @@ static uint8_t came(int32_t at)
         run_at = at; /* the motion began with film there, not yet told */
     if (++lit_run < ENTER_STEPS)
         return FILM_SAME;
-    there = 1;
+    there = passed = 1;
     since_edge = 0;
+    edge_at = run_at;
     tell(TELL_FILM_IN, 0, run_at, 0);
     return FILM_CAME;
 }
@@ -66,8 +67,8 @@ static uint8_t went(int32_t at)
     if (++dark_run < setting(TAIL))
         return FILM_SAME;
     there = 0;
-    ended = 1;
-    ended_at = run_at;
+    ended = passed = 1;
+    edge_at = run_at;
     past_end = dark_run;
     tell(TELL_FILM_OUT, 0, run_at, 0);
     return past_end > setting(OVERRUN) ? FILM_SPENT : FILM_WENT;
@@ -105,10 +106,10 @@ void film_every_ms(void)
 
 uint8_t film_there(void) { return there; }
 
-uint8_t film_ended(int32_t *at)
+uint8_t film_edge(int32_t *at)
 {
-    *at = ended_at;
-    return ended;
+    *at = edge_at;
+    return passed;
 }
 
 uint16_t film_edges(void)

@@ -86,12 +86,12 @@ void motion_start(int32_t steps, uint32_t speed, uint8_t seek)
 
 static void finish(uint8_t how)
 {
-    int32_t end;
+    int32_t edge;
     TIMSK1 &= ~_BV(OCIE1A);
     going = 0;
     why = how;
-    if (film_ended(&end))
-        tell(TELL_REST_END, how, place, end);
+    if (film_edge(&edge))
+        tell(TELL_REST_EDGE, how, place, edge);
     else
         tell(TELL_REST, how, place, 0);
 }
