@@ -15,7 +15,7 @@ import sys
 import tempfile
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 
 import pytest
 from tests.flow.power_cut_check import now, require_safe
@@ -47,7 +47,7 @@ def run(tmp_path_factory: pytest.TempPathFactory) -> Run:
     root, record, told = folder / "job", folder / "record", folder / "told"
     command = [*COMMAND, "-o", str(record), sys.executable, "-B", str(WRITER), str(root), str(told)]
     subprocess.run(command, check=True, cwd=WRITER.parents[2], env={"PYTHONPATH": str(WRITER.parents[2])})
-    steps = Recorder(root, told).follow(calls(record))
+    steps = Recorder(PurePosixPath(root), PurePosixPath(told)).follow(calls(record))
     shutil.copytree(root, folder / "opened")
     story = asyncio.run(_events(folder / "opened"))
     return Run(tuple(steps), story, root)
@@ -141,5 +141,8 @@ def test_a_sync_that_was_forgotten_would_be_found(run: Run, forgotten: str) -> N
     named = {step.file for step in run.steps if step.kind == "name" and step.name.endswith(forgotten)}
     without = named or {0}
     steps = [s for s in run.steps if not (s.kind.startswith("sync") and s.file in without)]
+    # The journal is what saves a page that was torn; all else is missed as soon as it is not there.
+    chance = random.Random(3)
+    torn = forgotten.endswith("journal")
     with pytest.raises((AssertionError, RigdError)):
-        examined(cuts(steps, lambda medium: [medium.nothing_more()]), run.story)
+        examined(cuts(steps, lambda m: [m.anything(chance) if torn else m.nothing_more()]), run.story)

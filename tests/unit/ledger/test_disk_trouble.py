@@ -129,7 +129,8 @@ async def test_what_a_failing_disk_wrote_after_all_is_told_at_reopening(tmp_path
     for name in ("one", "two"):
         (tmp_path / f"{name} job").mkdir()
         (tmp_path / name).rename(paths.ledger_file(tmp_path / f"{name} job"))
-    root, told = tmp_path / "one job", []
+    root = tmp_path / "one job"
+    told: list[Committed] = []
     async with opened(root) as ledger:
         ledger.on_commit = told.extend
         paths.ledger_file(tmp_path / "two job").replace(paths.ledger_file(root))

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from rigd.model import events as ev
 from rigd.model.reduce import reduce
-from rigd.model.state import RollState, State
+from rigd.model.state import FrameState, RollState, State
 from rigd.model.values import CardFile, Exposure, Frame, Job, Roll, Setup, Strip, Take, Verdict
 from rigd.model.words import Colour, Decision, Film, Purpose, Quality, Stage, Tone
 
@@ -82,7 +82,10 @@ def _about_frames(state: State) -> list[Choice]:
             lambda n: ev.FramePlaced(Frame(f"f-{state.frame_count + 1}", strip.roll_id, strip.strip_id, n % 6 + 1))
         ]
     if known:
-        pick = lambda n: known[n % len(known)]  # noqa: E731
+
+        def pick(n: int) -> FrameState:
+            return known[n % len(known)]
+
         found += [
             lambda n: ev.FrameRecalled(pick(n).frame.frame_id),
             lambda n: ev.FrameMarked(pick(n).frame.frame_id, (*Film, None)[n // 16 % 5], "operator"),
