@@ -2,52 +2,22 @@
 
 from __future__ import annotations
 
-import contextlib
-import secrets
 import stat
-from collections.abc import AsyncIterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
 import rawpy
+from rigs import daemon_on, nonce, paper_work
 
-from rigd.app.daemon import Daemon, running_daemon
-from rigd.client import RemoteVerbs, remote_verbs
-from rigd.config import CameraSection, ExposureSection, ServerSection, Settings, SettleSection
+from rigd.app.desks import open_desk
+from rigd.config import Settings
 from rigd.errors import Busy, LedgerHeld, NotFound, NotReady, StaleCommand
-from rigd.ledger import read_run_file
-from rigd.model.words import BaseType, Colour, Film, Quality, Stage, Tone
+from rigd.ledger import read_run_file, remove_run_file, write_run_file
+from rigd.model.words import Film, Quality, Stage
 
 if TYPE_CHECKING:
     from conftest import Simulated
-
-
-@contextlib.asynccontextmanager
-async def daemon_on(root: Path, camera: str, first_s: float = 1 / 30) -> AsyncIterator[tuple[Daemon, RemoteVerbs]]:
-    settings = Settings(
-        camera=CameraSection(address=camera),
-        settle=SettleSection(delay_s=0.05),
-        exposure=ExposureSection(first_s=first_s),
-        server=ServerSection(port=0),
-    )
-    async with running_daemon(root, settings) as daemon, remote_verbs(daemon.url, daemon.token) as verbs:
-        await daemon.desk.engine().until_idle()
-        yield daemon, verbs
-
-
-async def paper_work(verbs: RemoteVerbs, expected: tuple[int, int] | None = (12, 12)) -> None:
-    await verbs.open_job(title="Port of Vessling", default_base=BaseType.SAFETY)
-    await verbs.plan_roll(
-        label="HO 12", film_format_name="120-6x6", tone=Tone.NEGATIVE, colour=Colour.MONO, expected=expected,
-        strip_places=4, base_type=None, stock="", process="", where="",
-    )  # fmt: skip
-    await verbs.open_roll(roll_id="HO 12")
-    await verbs.load_strip(places=4)
-
-
-def nonce() -> str:
-    return secrets.token_hex(8)
 
 
 async def test_a_trigger_becomes_a_safe_and_judged_file(simulated: Simulated, tmp_path: Path) -> None:
@@ -144,8 +114,6 @@ async def test_the_ledger_has_one_owner_and_its_key_is_private(simulated: Simula
         run = read_run_file(tmp_path)
         assert run is not None
         assert run.token == daemon.token
-        from rigd.app.desks import open_desk
-
         with pytest.raises(LedgerHeld):
             async with open_desk(tmp_path, Settings()):
                 pass
@@ -165,8 +133,6 @@ async def test_pause_refuses_until_resumed(simulated: Simulated, tmp_path: Path)
 
 
 def test_run_files_are_for_this_user_alone(tmp_path: Path) -> None:
-    from rigd.ledger import remove_run_file, write_run_file
-
     place = write_run_file(tmp_path, "http://127.0.0.1:1", "secret")
     try:
         assert stat.S_IMODE(place.stat().st_mode) == 0o600
