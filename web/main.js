@@ -29,8 +29,8 @@ customElements.define("rigd-forms", Forms);
 
 // A button that was clicked gives the keys back to the trigger; one that was reached by keyboard keeps the focus.
 document.addEventListener("click", (event) => {
-  const button = event.target instanceof Element ? event.target.closest("button") : null;
-  if (button && event.detail > 0) button.blur();
+  const active = document.activeElement;
+  if (event.detail > 0 && active instanceof HTMLButtonElement) active.blur();
 });
 
 line.hear(soundFor);

@@ -47,7 +47,8 @@ function facts(view) {
   const list = [html`<li class=${view.link === "on" ? "" : "bad"}>${LINK[view.link]}</li>`];
   if (!vitals || view.link !== "on") return list;
   list.push(html`<li class=${vitals.camera_ok ? "" : "bad"}>${vitals.camera_ok ? vitals.camera || "camera" : "no camera"}</li>`);
-  if (vitals.battery_pct !== null) list.push(html`<li class=${vitals.battery_pct < 20 ? "bad" : ""}>battery ${vitals.battery_pct} %</li>`);
+  // A battery that is half full is no news.
+  if (vitals.battery_pct !== null && vitals.battery_pct < 50) list.push(html`<li class=${vitals.battery_pct < 20 ? "bad" : ""}>battery ${vitals.battery_pct} %</li>`);
   if (vitals.frames_left !== null) list.push(html`<li class=${vitals.frames_left < 200 ? "bad" : ""}>room for ${vitals.frames_left} frames</li>`);
   return list;
 }

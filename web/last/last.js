@@ -10,7 +10,7 @@ import { frameWords, lastTakeId } from "../state/frames.js";
 export class Last extends Part {
   /** @param {View} view */
   regard(view) {
-    return [this.#takeId(view), view.link === "shut"];
+    return [this.#takeId(view), view.chosen];
   }
 
   /** @param {View} view */
@@ -18,7 +18,7 @@ export class Last extends Part {
     const takeId = this.#takeId(view);
     const name = takeId && view.state ? frameWords(view.state, takeOf(view.state, takeId)?.frame_id ?? null) : "";
     this.fill(html`<div class="pair" aria-label="Last take">
-      ${picture(takeId, "negative", "Last take, as it lies", name)}${picture(takeId, "positive", "Positive", name)}
+      ${picture(takeId, "negative", view.chosen ? "As it lies" : "Last take, as it lies", name)}${picture(takeId, "positive", "Positive", name)}
     </div>`);
   }
 

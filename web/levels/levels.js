@@ -30,7 +30,7 @@ export class Levels extends Part {
   /** @param {View} view */
   regard(view) {
     const takeId = lastTakeId(view);
-    return [takeId, takeId && view.state && takeOf(view.state, takeId)?.stage];
+    return [takeId, view.chosen];
   }
 
   /** @param {View} view */
@@ -39,15 +39,16 @@ export class Levels extends Part {
     const take = takeId && view.state ? takeOf(view.state, takeId) : null;
     const level = take?.verdict?.level ?? null;
     const aim = level?.aim === "base" ? AIMS.base : AIMS.centre;
-    const name = take && view.state ? `, ${frameWords(view.state, take.frame_id).toLowerCase()}` : "";
+    const name = take && view.state ? frameWords(view.state, take.frame_id) : "";
+    const title = view.chosen ? name : name ? `Last take, ${name.toLowerCase()}` : "Last take";
     this.fill(html`
-      <h2>Last take${name}</h2>
+      <h2>${title}</h2>
       ${ridges({ aim, level, label: `Histogram of the last take: ${levelWords(level)}` })}
       <h2>Live view, a guide only</h2>
       ${ridges({ aim, label: "Histogram of the live view" })}
       <p class="key"><span class="key-aim">aim</span><span class="key-wall">ceiling</span><span class="key-span">dark end, middle, light end</span></p>`);
     this.#live();
-    if (take?.stage === "judged") void this.#drawTake(take.take_id);
+    if (take) void this.#drawTake(take.take_id);
   }
 
   #live() {

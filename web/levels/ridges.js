@@ -9,7 +9,7 @@ import { html, only } from "../base/html.js";
 const WIDTH = 420;
 const LEFT = 26;
 const RIGHT = WIDTH - 18;
-const RIDGE = 44;
+const RIDGE = 38;
 const FLOOR = 3 * RIDGE;
 const LOWEST = -10;
 const NAMES = ["R", "G", "B"];

@@ -27,7 +27,7 @@ export class Shutter extends Part {
 
 /** @param {number | null} next @param {Take | undefined} last */
 function shutter(next, last) {
-  if (!next) return html`<p class="big">${last ? shutterWords(last.want.shutter_s) : "open"}</p><p class="dim">${last ? "of this take" : "the first take finds it"}</p>`;
+  if (!next) return html`<p class="big">${last ? shutterWords(last.want.shutter_s) : "not set"}</p><p class="dim">${last ? "of this take" : "the first take finds it"}</p>`;
   const change = last ? changeWords(last.want.shutter_s, next) : "";
   const words = change && change !== "unchanged" ? `next, ${change} than ${shutterWords(/** @type {Take} */ (last).want.shutter_s)}` : "next, unchanged";
   return html`<p class="big">${shutterWords(next)}</p><p class="dim">${words}</p>`;

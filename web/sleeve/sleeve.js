@@ -33,8 +33,15 @@ export class Sleeve extends Part {
     return this.fill(html`<h2>Sleeve</h2><ol class="strips">
       ${strips.map((s) => row(roll, s.number, s.places, framesOf(roll, s.strip_id), next, view.chosen))}
       ${coming.map((c) => row(roll, c.strip, c.places, [], next, view.chosen))}
-    </ol>`);
+    </ol>${key(roll)}`);
   }
+}
+
+/** What the shapes mean, of those that are there. @param {RollState} roll */
+function key(roll) {
+  const shapes = { picture: "filled: kept", unexposed: "a line: unexposed", fogged: "veiled: fogged", skipped: "open sides: passed over", open: "dotted: unsettled" };
+  const there = new Set(Object.values(roll.frames).map(kindOf));
+  return html`<p class="key">${[...there].map((kind) => html`<span>${shapes[kind]}</span>`)}</p>`;
 }
 
 /** @param {RollState} roll @param {string} stripId */

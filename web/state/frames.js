@@ -22,10 +22,11 @@ function storedTakes(state) {
   return takes.filter((t) => t.stage === "stored" || t.stage === "judged").sort((a, b) => (a.take_id < b.take_id ? -1 : 1));
 }
 
-/** The take whose pictures are shown: of the chosen frame, else the newest one. @param {View} view @returns {string | null} */
+/** The take whose pictures are shown: of the chosen frame, else the newest one. Only what was judged: before that the
+ * daemon would have to decode its file twice. @param {View} view @returns {string | null} */
 export function lastTakeId(view) {
   if (!view.state) return null;
-  const stored = storedTakes(view.state);
+  const stored = storedTakes(view.state).filter((take) => take.stage === "judged");
   const frame = view.chosen ? currentRoll(view.state)?.frames[view.chosen] : null;
   if (frame) return frame.keeper.at(-1) ?? stored.filter((t) => t.frame_id === view.chosen).at(-1)?.take_id ?? null;
   return stored.at(-1)?.take_id ?? null;

@@ -76,7 +76,8 @@ export class Trigger extends Part {
     if (!hint) return;
     const busy = document.activeElement?.closest(TAKES_KEYS);
     const heard = document.hasFocus() && (!busy || busy.closest(".press") !== null);
-    hint.textContent = heard ? "Space or Enter" : "keys are not heard here: click to press";
+    const idle = this.querySelector(".press")?.hasAttribute("disabled");
+    hint.textContent = idle ? "" : heard ? "Space or Enter" : "keys are not heard here: click to press";
     this.classList.toggle("deaf", !heard);
   };
 }
