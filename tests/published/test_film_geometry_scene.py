@@ -115,7 +115,7 @@ def test_perforation_pitch_and_length(perforations):
 
 
 def test_perforation_across_the_film(perforations):
-    """2.794 mm across, 2.01 mm from the film's edge (V2); 0.696 mm of clear strip between hole and image (arithmetic)."""
+    """2.794 mm across, 2.01 mm from the edge (V2); 0.696 mm of clear strip between hole and image (arithmetic)."""
     px, _, across = perforations
     rising, falling = crossings(across, 0.75)
     middle = len(across) / 2

@@ -58,6 +58,7 @@ def _head(
     size, thumb_size = (shape[1], shape[0]), (thumb.shape[1], thumb.shape[0])
 
     def directories(at: list[int]) -> list[tags.Tags]:
+        """The four directories, once the offsets of `_places` are known."""
         exif_at, raw_dir, preview_dir, thumb_at, jpeg_at, raw_at = at
         layout = _layout(shape, tiles, raw_at)
         return [

@@ -6,10 +6,9 @@ from fractions import Fraction
 
 from rigd_sim.rawfile.meta import ShotMeta
 from rigd_sim.rawfile.tiff import ASCII, BYTE, LONG, RATIONAL, SHORT, SRATIONAL, UNDEFINED, Entry
+from rigd_sim.scene.sensor import BLACK, CFA, WHITE
 
-BLACK, WHITE, BITS = 512, 16383, 14
-"""The simulated sensor's numbers: 14 bits above a black level of 512."""
-NEUTRAL = (Fraction(58, 100), Fraction(1), Fraction(74, 100))
+NEUTRAL = tuple(Fraction(share).limit_denominator(100) for share in CFA)
 """The light table's white as the sensor sees it (R, G, B)."""
 _MATRIX = tuple(Fraction(n, 10000) for n in (7657, -2847, -607, -4083, 11966, 2389, -684, 1418, 5844))
 """XYZ to camera: a made-up but plausible sensor; nothing is measured with it."""

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from rigd_sim.scene.curve import CODES, LOG_STEP, MID_CODE
 from rigd_sim.scene.pictures import draw_picture
-from rigd_sim.scene.planes import Bytes, softened
+from rigd_sim.scene.planes import SUB_PIXEL, Bytes, softened
 from rigd_sim.scene.roll import Frame, Strip
 
 if TYPE_CHECKING:
@@ -93,8 +93,8 @@ def _hair(codes: Bytes, scale: float, length_mm: float, rng: np.random.Generator
     bend = rng.uniform(-0.5, 0.5)
     x = codes.shape[1] * rng.uniform(0.2, 0.8) + length_mm * scale * (0.3 * steps + bend * steps**2)
     y = codes.shape[0] - length_mm * scale * steps * rng.uniform(0.6, 0.95)
-    points = np.round(np.stack([x, y], 1) * 16).astype(np.int32)
-    cv2.polylines(codes, [points], False, (0,) * codes.shape[2], max(1, round(0.05 * scale)), cv2.LINE_AA, 4)
+    points = np.round(np.stack([x, y], 1) * (1 << SUB_PIXEL)).astype(np.int32)
+    cv2.polylines(codes, [points], False, (0,) * codes.shape[2], max(1, round(0.05 * scale)), cv2.LINE_AA, SUB_PIXEL)
 
 
 def _add(cell: Bytes, picture: Bytes, begin: int, filled: int) -> None:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from rigd_sim.scene.curve import Stock
 from rigd_sim.scene.formats import PERFORATION_PITCH_MM, format_named
-from rigd_sim.scene.planes import Bytes, Floats
+from rigd_sim.scene.planes import SUB_PIXEL, Bytes, Floats
 from rigd_sim.scene.roll import Frame, Strip
 from rigd_sim.scene.spec import SceneSpec
 
@@ -22,7 +22,6 @@ HOLE_EDGE_MM = 2.01
 _HOLE_CORNER_MM = 0.51
 _SPECKS = 5
 """Specks on a frame of film that was blown clean."""
-_SUB = 4  # bits of sub-pixel precision in OpenCV's drawing
 
 Points = NDArray[np.int32]
 
@@ -58,7 +57,7 @@ class Marker:
                 outline = _rounded(
                     x, middle, HOLE_MM[0] * self._scale, HOLE_MM[1] * self._scale, _HOLE_CORNER_MM * self._scale
                 )
-                cv2.fillPoly(plane, [outline], 0, cv2.LINE_AA, _SUB)
+                cv2.fillPoly(plane, [outline], 0, cv2.LINE_AA, SUB_PIXEL)
 
     def _print(self, plane: Bytes, layer: int, frame: Frame, left: int) -> None:
         """The maker's name and the frame's number on the rebate: dark on a negative, clear on a positive."""
@@ -95,9 +94,11 @@ class Marker:
             points = self._fibre(at, rng) if rng.random() < 0.3 else self._speck(at, rng)
             for plane in planes:
                 if len(points) > 12:
-                    cv2.polylines(plane, [points], False, dark, max(1, round(0.018 * self._scale)), cv2.LINE_AA, _SUB)
+                    cv2.polylines(
+                        plane, [points], False, dark, max(1, round(0.018 * self._scale)), cv2.LINE_AA, SUB_PIXEL
+                    )
                 else:
-                    cv2.fillPoly(plane, [points], dark, cv2.LINE_AA, _SUB)
+                    cv2.fillPoly(plane, [points], dark, cv2.LINE_AA, SUB_PIXEL)
 
     def _speck(self, at: Floats, rng: np.random.Generator) -> Points:
         angle = np.sort(rng.uniform(0, 2 * math.pi, 9))
@@ -136,7 +137,7 @@ class Marker:
 
 
 def _fixed(points: Floats) -> Points:
-    return cast(Points, np.round((points - 0.5) * (1 << _SUB)).astype(np.int32))
+    return cast(Points, np.round((points - 0.5) * (1 << SUB_PIXEL)).astype(np.int32))
 
 
 def _rounded(x: float, middle: float, wide: float, tall: float, radius: float) -> Points:

@@ -7,8 +7,8 @@ import numpy as np
 
 from rigd_sim.scene.planes import Light, resized
 
-_LATTICE_LIMIT = 2048
-"""A finer lattice than this is invisible and only costs time."""
+_WIDEST = 4.0
+"""Clouds reach this many times their height to the side; beyond they are mirrored."""
 
 
 def gaussian_tile(seed: int, height: int, width: int) -> Light:
@@ -53,17 +53,20 @@ def cloud(rng: np.random.Generator, height: int, width: int, cells: float, octav
     """Smooth fractal noise, about -1..1, (height, width) float32.
 
     `cells` is how many lumps of the coarsest octave lie over the height; each octave has twice as many and half the
-    weight. `stretch` draws the lumps out sideways. The same generator state gives the same clouds at any resolution.
+    weight. `stretch` draws the lumps out sideways. The same generator state gives the same clouds at any size, and
+    the generator is left in the same state.
     """
-    work = np.zeros((max(height // 2, 2), max(width // 2, 2)), np.float32)
-    aspect = width / height / stretch
+    own = np.random.default_rng(rng.integers(2**62))
+    rows, columns = max(height // 2, 2), max(width // 2, 2)
+    work = np.zeros((rows, columns), np.float32)
     weight = 0.6
     for _ in range(octaves):
-        lattice = _lattice(rng, int(cells) + 2, int(cells * aspect) + 2)
-        work += resized(lattice, work.shape[1], work.shape[0], cubic=True) * np.float32(weight)
+        # Lattice points a px, down and across; wide enough for any picture, since a panorama is 3:1.
+        down, across = cells / rows, cells / rows / stretch
+        lattice = own.uniform(-1.0, 1.0, (int(cells) + 3, int(cells * _WIDEST) + 3)).astype(np.float32)
+        matrix = np.array([[across, 0.0, across / 2], [0.0, down, down / 2]])
+        how = cv2.INTER_CUBIC | cv2.WARP_INVERSE_MAP
+        layer = cv2.warpAffine(lattice, matrix, (columns, rows), flags=how, borderMode=cv2.BORDER_REFLECT)
+        work += np.float32(weight) * layer
         cells, weight = cells * 2.0, weight * 0.55
     return resized(work, width, height)
-
-
-def _lattice(rng: np.random.Generator, rows: int, columns: int) -> Light:
-    return rng.uniform(-1.0, 1.0, (min(rows, _LATTICE_LIMIT), min(columns, _LATTICE_LIMIT))).astype(np.float32)

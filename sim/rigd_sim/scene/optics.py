@@ -13,7 +13,7 @@ import cv2
 import numpy as np
 
 from rigd_sim.scene.formats import FilmFormat, format_named
-from rigd_sim.scene.planes import Bytes, Floats, Light, softened
+from rigd_sim.scene.planes import SUB_PIXEL, Bytes, Floats, Light, softened
 from rigd_sim.scene.spec import SceneSpec
 
 SENSOR_WIDTH_MM = 36.0
@@ -98,7 +98,7 @@ class Optics:
         corners = np.array([[-along, -across], [along, -across], [along, across], [-along, across]]) / 2
         seen = cv2.perspectiveTransform(corners[None], self.film_to_sensor())[0]
         mask = np.zeros((height, width), np.uint8)
-        cv2.fillConvexPoly(mask, np.round(seen * 16).astype(np.int32), 255, cv2.LINE_AA, 4)
+        cv2.fillConvexPoly(mask, np.round(seen * (1 << SUB_PIXEL)).astype(np.int32), 255, cv2.LINE_AA, SUB_PIXEL)
         return softened(mask, 2.5 * self.finer)
 
     def bulge(self) -> tuple[Light, Light]:

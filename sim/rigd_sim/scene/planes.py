@@ -14,6 +14,9 @@ Words = NDArray[np.uint16]
 Light = NDArray[np.float32]
 Floats = NDArray[np.float64]
 
+SUB_PIXEL = 4
+"""Bits of sub-pixel precision in drawing: coordinates are given in sixteenths of a pixel."""
+
 
 def looked_up(codes: Bytes, table: Light) -> Light:
     """`table` (256,) at each code, same shape as `codes`."""

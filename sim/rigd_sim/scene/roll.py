@@ -12,7 +12,7 @@ from rigd_sim.scene.spec import FrameSpec, SceneSpec
 
 ODD_STOPS: dict[str, dict[str, float]] = {
     "negative": {"dense": 3.3, "thin": -3.1},
-    "positive": {"dense": -1.6, "thin": 1.2},
+    "positive": {"dense": -1.25, "thin": 1.2},
 }
 """The taking camera's exposure of the dense and the thin frame against an ordinary one, in stops.
 

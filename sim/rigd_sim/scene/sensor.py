@@ -80,12 +80,6 @@ def encode_flux(flux: Light) -> Words:
     return cast(Words, cv2.addWeighted(root, scale, root, 0.0, 0.0, dtype=cv2.CV_16U))
 
 
-def decode_flux(codes: Words) -> Light:
-    """Flux of these codes, same shape."""
-    root = codes.astype(np.float32) * np.float32(math.sqrt(FLUX_TOP) / CODE_TOP)
-    return root * root
-
-
 class Sensor:
     """Reads fields out. One instance a scene; `expose` may be called from one thread at a time."""
 

@@ -34,7 +34,7 @@ class Window:
 class FilmStore:
     """Cells of a roll by strip and place. Any thread may ask; one draws at a time."""
 
-    def __init__(self, maker: FilmMaker, strips: tuple[Strip, ...], reach_mm: float, kept: int = 4) -> None:
+    def __init__(self, maker: FilmMaker, strips: tuple[Strip, ...], reach_mm: float, kept: int = 3) -> None:
         self._maker = maker
         self._strips = {strip.number: strip for strip in strips}
         self._reach = reach_mm

@@ -16,14 +16,13 @@ import numpy as np
 
 from rigd_sim.scene.curve import LOG_STEP, MID_CODE
 from rigd_sim.scene.noise import fractal_tile, tiled
-from rigd_sim.scene.planes import Bytes, Floats, Light, as_bytes, offset, resized
+from rigd_sim.scene.planes import SUB_PIXEL, Bytes, Floats, Light, as_bytes, offset, resized
 
 Paint = tuple[float, float, float]
 Point = tuple[float, float]
 
 PANCHROMATIC = (0.28, 0.60, 0.12)
 """How a mono film weighs red, green and blue."""
-_SUB = 4  # bits of sub-pixel precision in OpenCV's drawing
 _TILE_UNITS = 0.3  # height share that one texture tile covers
 
 
@@ -61,7 +60,7 @@ class Canvas:
 
     def polygon(self, points: Sequence[Point] | Floats, paint: Paint) -> None:
         """A filled polygon."""
-        cv2.fillPoly(self.codes, [self._fixed(points)], self.ink(paint), cv2.LINE_AA, _SUB)
+        cv2.fillPoly(self.codes, [self._fixed(points)], self.ink(paint), cv2.LINE_AA, SUB_PIXEL)
 
     def box(self, x: float, y: float, width: float, height: float, paint: Paint) -> None:
         """A filled upright rectangle with its upper left corner at (x, y)."""
@@ -72,14 +71,16 @@ class Canvas:
         px = width * self.height
         if px < 0.35:
             return
-        cv2.polylines(self.codes, [self._fixed(points)], False, self.ink(paint), max(1, round(px)), cv2.LINE_AA, _SUB)
+        cv2.polylines(
+            self.codes, [self._fixed(points)], False, self.ink(paint), max(1, round(px)), cv2.LINE_AA, SUB_PIXEL
+        )
 
     def disc(self, x: float, y: float, radius: float, paint: Paint) -> None:
         """A filled circle."""
         centre = self._fixed([(x, y)])[0]
-        size = max(1, round(radius * self.height * (1 << _SUB)))
+        size = max(1, round(radius * self.height * (1 << SUB_PIXEL)))
         at = (int(centre[0]), int(centre[1]))
-        cv2.circle(self.codes, at, size, self.ink(paint), -1, cv2.LINE_AA, _SUB)
+        cv2.circle(self.codes, at, size, self.ink(paint), -1, cv2.LINE_AA, SUB_PIXEL)
 
     def text(self, words: str, x: float, y: float, height: float, paint: Paint, weight: float = 0.14) -> None:
         """Words with their lower left at (x, y), capitals `height` high, strokes `weight` x height thick."""
@@ -114,13 +115,15 @@ class Canvas:
 
     def mottle(self, points: Sequence[Point] | Floats, seed: int, strength: float, stretch: float = 1.0) -> None:
         """Roughens a polygon with fractal noise of that strength (codes, one standard deviation)."""
-        fixed = self._fixed(points) / (1 << _SUB)
+        fixed = self._fixed(points) / (1 << SUB_PIXEL)
         left, top = np.maximum(np.floor(fixed.min(axis=0)).astype(int), 0)
         right, bottom = np.minimum(np.ceil(fixed.max(axis=0)).astype(int) + 1, [self.width, self.height])
         if right <= left or bottom <= top:
             return
         mask = np.zeros((bottom - top, right - left), np.uint8)
-        cv2.fillPoly(mask, [self._fixed(points) - np.array([left, top]) * (1 << _SUB)], 255, cv2.LINE_AA, _SUB)
+        cv2.fillPoly(
+            mask, [self._fixed(points) - np.array([left, top]) * (1 << SUB_PIXEL)], 255, cv2.LINE_AA, SUB_PIXEL
+        )
         pattern = self._pattern(seed, strength, stretch, bottom - top, right - left)
         change = cast(
             Bytes,
@@ -137,7 +140,7 @@ class Canvas:
 
     def _fixed(self, points: Sequence[Point] | Floats) -> np.ndarray[tuple[int, int], np.dtype[np.int32]]:
         scaled = np.asarray(points, dtype=np.float64) * self.height - 0.5
-        return np.clip(np.round(scaled * (1 << _SUB)), -(2**27), 2**27).astype(np.int32)
+        return np.clip(np.round(scaled * (1 << SUB_PIXEL)), -(2**27), 2**27).astype(np.int32)
 
 
 @lru_cache(maxsize=4)

@@ -17,13 +17,14 @@ _PAPER: Paint = (0.78, 0.74, 0.64)
 def soundings_board(canvas: Canvas, rng: np.random.Generator) -> None:
     """A board of soundings leaning on a wall: title, columns of depths, a scale bar, pins."""
     wall = [(0.0, 0.0), (canvas.aspect, 0.0), (canvas.aspect, 1.0), (0.0, 1.0)]
-    canvas.polygon(wall, (0.24, 0.20, 0.17))
+    wood = rng.uniform(0.12, 0.3)
+    canvas.polygon(wall, (wood * 1.1, wood * 0.95, wood * 0.8))
     canvas.mottle(wall, int(rng.integers(1000)), 12, 2.0)
     for n in range(14):
         y = n / 13 + rng.normal(0, 0.002)
         canvas.line([(0, y), (canvas.aspect, y)], 0.003, grey(0.06))
-    left, top = canvas.aspect * 0.06, 0.06
-    wide, tall = canvas.aspect * 0.88, 0.88
+    left, top = canvas.aspect * rng.uniform(0.03, 0.16), rng.uniform(0.03, 0.16)
+    wide, tall = canvas.aspect * rng.uniform(0.94, 0.98) - left, rng.uniform(0.94, 0.98) - top
     _sheet(canvas, rng, left, top, wide, tall)
     place, number = _PLACES[int(rng.integers(len(_PLACES)))], int(rng.integers(100, 999))
     unit = min(tall, wide) * 0.05
@@ -55,8 +56,8 @@ def _sheet(canvas: Canvas, rng: np.random.Generator, left: float, top: float, wi
 
 def _columns(canvas: Canvas, rng: np.random.Generator, left: float, top: float, wide: float, tall: float) -> None:
     """Ruled columns of numbers, as many as there is room for."""
-    rows = 26
-    columns = max(4, round(wide / tall * 9))
+    rows = int(rng.integers(14, 30))
+    columns = max(4, int(wide / tall * rng.uniform(6, 11) + 0.5))
     for n in range(rows + 1):
         canvas.line([(left, top + tall * n / rows), (left + wide, top + tall * n / rows)], 0.0008, grey(0.2))
     for n in range(columns + 1):
