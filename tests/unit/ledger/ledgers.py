@@ -1,4 +1,4 @@
-"""Helpers for tests of the ledger."""
+"""For tests of the ledger: opening one, and stories to fill it with."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Helpers for tests of the store: temporary files as the camera's worker leaves them, and a disk that fails."""
+"""For tests of the store: temporary files as the camera's worker leaves them, and a disk that fails."""
 
 from __future__ import annotations
 

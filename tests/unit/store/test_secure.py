@@ -64,7 +64,7 @@ def test_a_crash_between_the_two_names_of_one_file_is_gone_on_from(tmp_path: Pat
 
 
 def test_the_calls_come_in_the_order_that_a_power_cut_needs(tmp_path: Path) -> None:
-    """STORAGE: bytes on the medium, then the name, then the name on the medium; only then the old name goes."""
+    """Bytes on the medium, then the name, then the name on the medium; only then the old name goes."""
     disk = FailingDisk()
     store = Store(tmp_path, disk)
     part = spooled(store)
@@ -155,7 +155,7 @@ def test_on_a_really_full_disk_a_file_that_is_there_can_still_be_named(tmp_path:
         assert files(root) == {"Pier_7/a.dng": RAW, "Pier_7/b.dng": RAW}
 
 
-@pytest.mark.parametrize("folder", ["../out", "/tmp", "a/../../b", ""])
+@pytest.mark.parametrize("folder", ["../out", "/out", "a/../../b", ""])
 def test_no_folder_outside_the_job_is_written_to(tmp_path: Path, folder: str) -> None:
     with pytest.raises(InputError):
         Store(tmp_path).part_path(folder, "t-1")
