@@ -94,10 +94,11 @@ int main(void)
             done_ms++;
             every_ms();
         }
-        if (line_pending())
-            line_take();
-        else if (events_pending())
+        /* Events first: a host that asks how things stand has been told before what led to it. */
+        if (events_pending())
             events_send();
+        else if (line_pending())
+            line_take();
         else
             sleep_until_something();
     }
