@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import random
+import tempfile
 from collections.abc import AsyncIterator, Callable
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -30,6 +31,11 @@ async def opened(root: Path) -> AsyncIterator[Ledger]:
         yield ledger
     finally:
         await ledger.close()
+
+
+def quick_folder() -> tempfile.TemporaryDirectory[str]:
+    """A folder in memory where there is such a place: for many commits whose durability is not the question."""
+    return tempfile.TemporaryDirectory(dir="/dev/shm" if Path("/dev/shm").is_dir() else None)
 
 
 def story(length: int, seed: int = 7) -> list[AnyEvent]:

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import asyncio
 import sqlite3
-import tempfile
 from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tests.unit.ledger.ledgers import opened, story
+from tests.unit.ledger.ledgers import opened, quick_folder, story
 from tests.unit.model.histories import histories
 
 from rigd import paths
@@ -51,7 +50,7 @@ def test_checkpoints_and_the_rest_give_the_full_fold(events: list[Committed], cu
                 await ledger.append(*(c.event for c in events[last:more]))
 
     async def whole() -> None:
-        with tempfile.TemporaryDirectory() as folder:
+        with quick_folder() as folder:
             places = [0, *sorted(min(cut, len(events)) for cut in cuts), len(events)]
             places += [len(events)] * (len(places) % 2 == 0)
             for first, last, more in zip(places[::2], places[1::2], places[2::2], strict=False):

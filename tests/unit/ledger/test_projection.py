@@ -5,12 +5,11 @@ from __future__ import annotations
 import asyncio
 import random
 import sqlite3
-import tempfile
 from pathlib import Path
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tests.unit.ledger.ledgers import opened, story
+from tests.unit.ledger.ledgers import opened, quick_folder, story
 from tests.unit.model.histories import histories
 
 from rigd import paths
@@ -57,7 +56,7 @@ async def rebuilt(root: Path) -> None:
 @settings(max_examples=40, deadline=None)
 @given(histories, st.randoms(use_true_random=False))
 def test_totals_equal_the_tally_and_rows_can_be_built_anew(events: list[Committed], sizes: random.Random) -> None:
-    with tempfile.TemporaryDirectory() as folder:
+    with quick_folder() as folder:
         root = Path(folder)
         asyncio.run(written(root, events, sizes))
         grown = rows(root)

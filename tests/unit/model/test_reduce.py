@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import msgspec
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.unit.model.histories import START, WANT, histories
 
@@ -37,6 +37,7 @@ TAKE = (
 STAGES = (Stage.INTENDED, Stage.EXPOSED, Stage.FETCHED, Stage.STORED, Stage.JUDGED)
 
 
+@settings(deadline=None)  # a busy machine is no fault
 @given(histories)
 def test_folding_changes_no_state_that_was_handed_out(events: list[ev.Committed]) -> None:
     state = State()
@@ -49,6 +50,7 @@ def test_folding_changes_no_state_that_was_handed_out(events: list[ev.Committed]
         state = after
 
 
+@settings(deadline=None)  # a busy machine is no fault
 @given(histories, st.data())
 def test_a_stored_state_and_the_rest_give_the_whole(events: list[ev.Committed], data: st.DataObject) -> None:
     cut = data.draw(st.integers(0, len(events)))
@@ -56,6 +58,7 @@ def test_a_stored_state_and_the_rest_give_the_whole(events: list[ev.Committed], 
     assert fold(events[cut:], half) == fold(events)
 
 
+@settings(deadline=None)  # a busy machine is no fault
 @given(histories)
 def test_events_come_back_from_their_text_as_they_were(events: list[ev.Committed]) -> None:
     assert [ev.decode_event(ev.encode_event(c.event)) for c in events] == [c.event for c in events]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from tests.unit.model.histories import WANT, histories
 
 from rigd.model import events as ev
@@ -67,6 +67,7 @@ def test_a_keeper_that_is_not_good_is_suspect(quality: Quality) -> None:
     assert counts.suspect == (quality is not Quality.GOOD)
 
 
+@settings(deadline=None)  # a busy machine is no fault
 @given(histories)
 def test_each_frame_is_counted_exactly_once(events: list[ev.Committed]) -> None:
     state = fold(events)

@@ -7,7 +7,7 @@ import unicodedata
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from rigd import paths
@@ -32,11 +32,13 @@ def require_legal(name: str) -> None:
     assert name.isprintable()
 
 
+@settings(deadline=None)  # a busy machine is no fault
 @given(labels)
 def test_any_label_makes_a_legal_folder(label: str) -> None:
     require_legal(roll_folder(label, ()))
 
 
+@settings(deadline=None)  # a busy machine is no fault
 @given(labels, st.integers(0, 9999), st.integers(0, 9999), st.integers(0, 999), st.sampled_from(Purpose), st.text())
 def test_any_take_gets_a_legal_name(
     label: str, strip: int, place: int, number: int, purpose: Purpose, extension: str
@@ -47,6 +49,7 @@ def test_any_take_gets_a_legal_name(
 places = st.tuples(st.integers(0, 999), st.integers(0, 999), st.integers(0, 99))
 
 
+@settings(deadline=None)  # a busy machine is no fault
 @given(labels, places, places, st.sampled_from(Purpose), st.sampled_from(Purpose))
 def test_order_by_name_is_order_on_film(
     label: str, one: tuple[int, int, int], other: tuple[int, int, int], purpose: Purpose, another: Purpose
@@ -57,6 +60,7 @@ def test_order_by_name_is_order_on_film(
         assert (names[0].encode() < names[1].encode()) == (one < other)
 
 
+@settings(deadline=None)  # a busy machine is no fault
 @given(st.lists(labels, max_size=12))
 def test_folders_of_different_rolls_differ_wherever_they_are_copied(known: list[str]) -> None:
     taken: list[str] = []
@@ -105,6 +109,7 @@ def test_a_number_stands_before_the_suffix() -> None:
     assert free_name("a", ["a", "a-2"]) == "a-3"
 
 
+@settings(deadline=None)  # a busy machine is no fault
 @given(labels)
 def test_the_real_file_system_takes_the_name(tmp_path_factory: pytest.TempPathFactory, label: str) -> None:
     folder = tmp_path_factory.mktemp("names")
