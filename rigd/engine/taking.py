@@ -54,7 +54,7 @@ class Taking:
             CameraLost, StoreError: the take stays at its stage and can be finished later.
         """
         if take.stage in (Stage.EXPOSED, Stage.FETCHED):
-            await self._keep(await self._fetch(Closed(take.take_id, take.files)), take)
+            await self.keep(await self._fetch(Closed(take.take_id, take.files)), take)
         elif take.stage is Stage.STORED and take.frame_id is not None:
             await self._judging.judge(Safe(take.take_id, self._rig.store.root / take.path, take.want))
         return self._take(take.take_id)
@@ -64,10 +64,11 @@ class Taking:
         part = self._rig.store.part_path(self.folder(take.take_id), take.take_id)
         if take.stage is not Stage.FETCHED or not part.exists() or part.stat().st_size != take.bytes:
             return None
-        await self._keep(InSpool(take.take_id, part, take.bytes), take)
+        await self.keep(InSpool(take.take_id, part, take.bytes), take)
         return self._take(take.take_id)
 
-    async def _keep(self, part: InSpool, take: Take) -> None:
+    async def keep(self, part: InSpool, take: Take) -> None:
+        """From the spool to the judgement: hash, make durable, decode and judge, commit."""
         if take.frame_id is None:
             await self._store(part, take)
         else:
