@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
@@ -11,7 +12,7 @@ from rigd_sim.camera.datasets import ObjectInfo, StorageInfo
 from rigd_sim.camera.medium import Medium
 from rigd_sim.camera.names import ROOT
 
-STORAGE = 0x00010001  # first physical, first logical store: ISO 15740 section 5.6.1
+STORAGE = 0x00010001  # first physical, first logical store: ISO 15740
 
 
 class CardFull(Exception):
@@ -47,6 +48,7 @@ class Card:
         self._info: dict[int, ObjectInfo] = {}
         self._data: dict[int, memoryview] = {}
         self._thumbs: dict[int, bytes] = {}
+        self._hashes: dict[int, str] = {}
         self._last = 0
         self._used = 0
 
@@ -77,12 +79,19 @@ class Card:
     def thumb(self, handle: int) -> bytes | None:
         return self._thumbs.get(self._known(handle))
 
+    def sha256(self, handle: int) -> str:
+        """Of the file's bytes, in hexadecimal; computed once. Any thread may ask."""
+        if handle not in self._hashes:
+            self._hashes[handle] = hashlib.sha256(self.data(handle)).hexdigest()
+        return self._hashes[handle]
+
     def delete(self, handle: int) -> None:
         """Take one picture away. Folders stay. Raises NoSuchObject."""
         if self._known(handle) not in self._data:
             raise NoSuchObject(handle)
         self._used -= len(self._data.pop(handle))
         del self._info[handle], self._thumbs[handle]
+        self._hashes.pop(handle, None)
         self._medium.drop(handle)
 
     def empty(self) -> None:

@@ -4,7 +4,7 @@ from enum import IntEnum
 
 
 class Packet(IntEnum):
-    """Packet types, CIPA DC-X005 section 2.3."""
+    """Packet types, CIPA DC-X005."""
 
     INIT_COMMAND_REQUEST = 1
     INIT_COMMAND_ACK = 2

@@ -16,9 +16,9 @@ from rigd_sim.camera.body import Body, BodySpec
 from rigd_sim.camera.clock import SceneClock
 from rigd_sim.camera.medium import InFolder, InMemory
 from rigd_sim.camera.responder import Responder
-from rigd_sim.camera.verbs import CameraVerbs, camera_truth, scene_verbs
+from rigd_sim.camera.verbs import CameraVerbs, scene_verbs, truth_verbs
 from rigd_sim.camera.watch import parent_gone, stdin_closed
-from rigd_sim.control.server import ControlServer, Verb
+from rigd_sim.control.server import ControlServer
 from rigd_sim.scene import Scene, SceneSpec
 from rigd_sim.scene.spec import SENSORS
 
@@ -42,6 +42,7 @@ async def run(options: Namespace) -> None:
     clock = SceneClock(options.speed)
     scene = await asyncio.to_thread(Scene, scene_spec(options), clock.now)
     body = Body(body_spec(options), scene, clock)
+    await body.stream.frame()  # what a first picture has to set up is no part of any timing
     responder = Responder(body)
     host, *ports = options.listen
     where = Address(host, *responder.open(host, *ports))
@@ -63,8 +64,7 @@ async def _control(
     if options.control is None:
         yield
         return
-    truth: dict[str, Verb] = {"truth": lambda: scene.truth() | {"camera": camera_truth(body)}}
-    verbs = scene_verbs(scene) | CameraVerbs(body, responder, where, stop).table() | truth
+    verbs = scene_verbs(scene) | truth_verbs(scene, body) | CameraVerbs(body, responder, where, stop).table()
     server = ControlServer(options.control, verbs)
     await server.open()
     try:

@@ -1,4 +1,4 @@
-"""The datasets of PTP as frozen values that know their bytes (ISO 15740 section 5.5)."""
+"""The datasets of PTP as frozen values that know their bytes (ISO 15740)."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The simple types of PTP datasets as bytes: numbers, strings, arrays and times (ISO 15740 section 5.3)."""
+"""The simple types of PTP datasets as bytes: numbers, strings, arrays and times (ISO 15740)."""
 
 from __future__ import annotations
 

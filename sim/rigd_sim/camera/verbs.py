@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import asyncio
-import hashlib
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import asdict
 from typing import Protocol
 
 from rigd_sim.camera.body import Body
+from rigd_sim.camera.card import Card, NoSuchObject
 from rigd_sim.camera.codes import Prop, Response
 from rigd_sim.camera.faults import Fault
 from rigd_sim.camera.responder import Responder
+from rigd_sim.camera.shutter import State
 from rigd_sim.control.server import Verb
 
 LOOK = 0.02  # s between looks while waiting for something
@@ -80,6 +82,7 @@ class CameraVerbs:
             "turn": self._turn,
             "press": self._press,
             "taken": self._taken,
+            "idle": self._idle,
             "change_card": self._body.change_card,
             "clock": self._clock,
             "quit": self._stop.set,
@@ -121,16 +124,33 @@ class CameraVerbs:
         """Wait until so many pictures lie on the card; the seconds that took. Raises TimeoutError."""
         return await _until(lambda: len(self._body.card.pictures()) >= count, timeout)
 
+    async def _idle(self, timeout: float = 60.0) -> float:  # noqa: ASYNC109
+        """Wait until no shot is under way; the seconds that took. Raises TimeoutError."""
+        return await _until(lambda: self._body.shutter.state is State.IDLE, timeout)
+
     def _clock(self, offset: float) -> None:
         """Set the body's clock to the host's plus so many seconds."""
         self._body.calendar.shift(offset)
 
 
+def truth_verbs(stage: Stage, body: Body) -> dict[str, Verb]:
+    """For tests alone: `film`, what the scene knows; `truth`, that and under "camera" what the body knows."""
+
+    def truth() -> dict[str, object]:
+        return stage.truth() | {"camera": camera_truth(body)}
+
+    return {"film": lambda: asyncio.to_thread(stage.truth), "truth": lambda: asyncio.to_thread(truth)}
+
+
 def camera_truth(body: Body) -> dict[str, object]:
-    """What the body knows: its state, and each picture on the card with the hash of its bytes."""
-    pictures = []
+    """The body's state, and each picture on the card with the hash of its bytes. Blocking: hashing takes a while."""
+    pictures: list[dict[str, object]] = []
     for handle in body.card.pictures():
-        info = body.card.info(handle)
-        digest = hashlib.sha256(body.card.data(handle)).hexdigest()
-        pictures.append({"handle": handle, "name": info.name, "size": info.size, "sha256": digest})
+        with suppress(NoSuchObject):  # deleted while we look
+            pictures.append(_picture_truth(body.card, handle))
     return {"state": body.shutter.state.value, "pictures": pictures, "free": body.card.free}
+
+
+def _picture_truth(card: Card, handle: int) -> dict[str, object]:
+    info = card.info(handle)
+    return {"handle": handle, "name": info.name, "size": info.size, "sha256": card.sha256(handle)}

@@ -1,4 +1,4 @@
-"""The packets of PTP/IP (CIPA DC-X005 section 2.3): bytes to messages and back, without any I/O.
+"""The packets of PTP/IP (CIPA DC-X005): bytes to messages and back, without any I/O.
 
 Every packet is a little-endian uint32 length (of the whole packet), a uint32 type, and a body.
 """

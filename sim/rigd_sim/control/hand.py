@@ -8,6 +8,7 @@ import socket
 import threading
 from pathlib import Path
 from types import TracebackType
+from typing import Any
 
 
 class ControlError(RuntimeError):
@@ -33,7 +34,7 @@ class Hand:
             raise ControlError(f"no simulator at {path}: {error}") from None
         self._lines = self._socket.makefile("rb")
 
-    def call(self, verb: str, **args: object) -> object:
+    def call(self, verb: str, **args: object) -> Any:
         """Do one thing and return its result."""
         with self._lock:
             self._number += 1
@@ -43,7 +44,7 @@ class Hand:
             raise ControlError(f"{verb}: {reply.get('error', 'the replies are out of step')}")
         return reply.get("result")
 
-    async def acall(self, verb: str, **args: object) -> object:
+    async def acall(self, verb: str, **args: object) -> Any:
         return await asyncio.to_thread(self.call, verb, **args)
 
     def _exchange(self, line: bytes) -> dict[str, object]:
@@ -73,22 +74,23 @@ class Hand:
 
     def fault(self, kind: str, at: str, **args: object) -> int:
         """Arm a fault and return its number; fields as in rigd_sim.camera.faults.Fault."""
-        number = self.call("fault", kind=kind, at=at, **args)
-        assert isinstance(number, int)
-        return number
+        return int(self.call("fault", kind=kind, at=at, **args))
 
     def clear(self, number: int | None = None) -> None:
         """Disarm one fault or all, and end every stall and freeze."""
         self.call("clear", number=number)
 
-    def truth(self) -> dict[str, object]:
-        truth = self.call("truth")
-        assert isinstance(truth, dict)
+    def film(self) -> dict[str, Any]:
+        """What the scene knows of the film: the cheap part of the truth, to be asked often."""
+        film: dict[str, Any] = self.call("film")
+        return film
+
+    def truth(self) -> dict[str, Any]:
+        truth: dict[str, Any] = self.call("truth")
         return truth
 
-    def wirelog(self, since: int = 0) -> list[dict[str, object]]:
-        entries = self.call("wirelog", since=since)
-        assert isinstance(entries, list)
+    def wirelog(self, since: int = 0) -> list[dict[str, Any]]:
+        entries: list[dict[str, Any]] = self.call("wirelog", since=since)
         return entries
 
     def quit(self) -> None:

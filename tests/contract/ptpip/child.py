@@ -31,11 +31,13 @@ def fill_zero() -> None:
 
 
 class User:
+    """The connection, the settings and the shutter."""
+
     def __init__(self, address: str) -> None:
         self._address = address
         self._texts: list[str] = []
-        self._context = gp.Context()
-        self._callback = self._context.set_error_func(self._note, None)
+        self.context = gp.Context()
+        self._callback = self.context.set_error_func(self._note, None)
         self.fresh()
 
     def texts(self) -> list[str]:
@@ -47,47 +49,47 @@ class User:
         self._texts.append(text.decode())
 
     def fresh(self) -> None:
-        self._camera = gp.Camera()
+        self.camera = gp.Camera()
         abilities = gp.CameraAbilitiesList()
-        abilities.load(self._context)
-        self._camera.set_abilities(abilities[abilities.lookup_model("PTP/IP Camera")])
+        abilities.load(self.context)
+        self.camera.set_abilities(abilities[abilities.lookup_model("PTP/IP Camera")])
         ports = gp.PortInfoList()
         ports.load()
-        self._camera.set_port_info(ports[ports.lookup_path("ptpip:" + self._address)])
+        self.camera.set_port_info(ports[ports.lookup_path("ptpip:" + self._address)])
 
     def init(self) -> None:
-        self._camera.init(self._context)
+        self.camera.init(self.context)
 
     def exit(self) -> None:
         try:
-            self._camera.exit(self._context)
+            self.camera.exit(self.context)
         finally:
             fill_zero()
 
     def names(self) -> list[str]:
-        root = self._camera.get_config(self._context)
+        root = self.camera.get_config(self.context)
         return _leaves(root)
 
     def get(self, name: str) -> dict[str, object]:
-        widget = self._camera.get_single_config(name, self._context)
+        widget = self.camera.get_single_config(name, self.context)
         kind = widget.get_type()
         menu = kind in (gp.GP_WIDGET_RADIO, gp.GP_WIDGET_MENU)
         choices = [widget.get_choice(i) for i in range(widget.count_choices())] if menu else []
         return {"value": widget.get_value(), "choices": choices, "readonly": bool(widget.get_readonly())}
 
     def set(self, name: str, value: object) -> None:
-        widget = self._camera.get_single_config(name, self._context)
+        widget = self.camera.get_single_config(name, self.context)
         widget.set_value(value)
-        self._camera.set_single_config(name, widget, self._context)
+        self.camera.set_single_config(name, widget, self.context)
 
     def trigger(self) -> None:
-        self._camera.trigger_capture(self._context)
+        self.camera.trigger_capture(self.context)
 
     def events(self, until: str, seconds: float) -> list[list[str]]:
         """What comes until an event of that kind has come or the time is over; time-outs are left out."""
         end, seen = time.monotonic() + seconds, []
         while time.monotonic() < end:
-            kind, data = self._camera.wait_for_event(10, self._context)
+            kind, data = self.camera.wait_for_event(10, self.context)
             name = EVENTS[kind]
             if name == "timeout":
                 time.sleep(0.002)
@@ -99,7 +101,22 @@ class User:
 
     def waits(self, count: int) -> list[str]:
         """The kinds of so many plain waits."""
-        return [EVENTS[self._camera.wait_for_event(10, self._context)[0]] for _ in range(count)]
+        return [EVENTS[self.camera.wait_for_event(10, self.context)[0]] for _ in range(count)]
+
+
+class Files:
+    """What lies on the camera, and what it sees."""
+
+    def __init__(self, user: User) -> None:
+        self._user = user
+
+    @property
+    def _camera(self) -> gp.Camera:
+        return self._user.camera
+
+    @property
+    def _context(self) -> gp.Context:
+        return self._user.context
 
     def download(self, path: str, to: str) -> int:
         """Through a descriptor, as the daemon does; the library closes the copy. The size on disk."""
@@ -170,9 +187,11 @@ def main(address: str) -> None:
     orders = os.fdopen(os.dup(0), "r")
     fill_zero()
     user = User(address)
+    files = Files(user)
     for line in orders:
         order = json.loads(line)
-        reply = answer(getattr(user, order["do"]), order["args"])
+        able = user if hasattr(user, order["do"]) else files
+        reply = answer(getattr(able, order["do"]), order["args"])
         print(json.dumps(reply | {"texts": user.texts()}), flush=True)
 
 

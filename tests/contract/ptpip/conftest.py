@@ -32,6 +32,7 @@ def new_user(camera: SimulatedCamera, tmp_path: Path) -> Iterator[Callable[[], G
         yield make
         camera.hand.clear()
     camera.hand.clear()
+    camera.hand.call("idle")
     camera.hand.call("change_card")
 
 

@@ -7,6 +7,7 @@ import os
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -31,7 +32,7 @@ class GphotoUser:
         )  # fmt: skip
         self.seconds = 0.0
 
-    def do(self, what: str, **args: object) -> object:
+    def do(self, what: str, **args: object) -> Any:
         """Give one order and wait for its result. Raises GphotoError."""
         assert self._process.stdin is not None
         assert self._process.stdout is not None
@@ -52,7 +53,7 @@ class GphotoUser:
     def shoot(self) -> str:
         """One picture; its path on the camera."""
         self.do("trigger")
-        files = [path for kind, path in self.do("events", until="complete", seconds=10) if kind == "file"]  # type: ignore[attr-defined]
+        files = [path for kind, path in self.do("events", until="complete", seconds=10) if kind == "file"]
         assert len(files) == 1
         return str(files[0])
 

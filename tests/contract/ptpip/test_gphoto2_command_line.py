@@ -52,7 +52,8 @@ def current(text: str) -> str:
 
 
 def on_card(camera: SimulatedCamera) -> list[dict[str, object]]:
-    return camera.hand.truth()["camera"]["pictures"]  # type: ignore[index,no-any-return]
+    pictures: list[dict[str, object]] = camera.hand.truth()["camera"]["pictures"]
+    return pictures
 
 
 def test_settings_are_listed(run: Run) -> None:

@@ -1,4 +1,4 @@
-"""PTP's simple types and datasets, read back by a parser of this file's own (ISO 15740 section 5; from memory)."""
+"""PTP's simple types and datasets, read back by a parser of this file's own (ISO 15740; from memory)."""
 
 from __future__ import annotations
 
@@ -90,7 +90,7 @@ def test_times_survive_to_the_tenth(moment: datetime) -> None:
 
 
 def test_a_time_as_the_standard_writes_it() -> None:
-    """Format YYYYMMDDThhmmss[.s], ISO 15740 section 5.3.5; value from memory."""
+    """Format YYYYMMDDThhmmss[.s], ISO 15740; value from memory."""
     assert pack.parse_timestamp("20260308T091530.4+0100") == datetime(2026, 3, 8, 9, 15, 30, 400_000)
     with pytest.raises(pack.PackError):
         pack.parse_timestamp("tomorrow")

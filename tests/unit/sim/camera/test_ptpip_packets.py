@@ -101,7 +101,7 @@ def test_an_unknown_type_is_refused(kind: int) -> None:
 
 
 def test_packets_as_the_standard_draws_them() -> None:
-    """Field order and sizes of CIPA DC-X005 section 2.3, written out by hand; values from memory."""
+    """Field order and sizes of CIPA DC-X005, written out by hand; values from memory."""
     request = bytes.fromhex("16000000 06000000 01000000 0e10 05000000 01000100")
     assert read(request) == [wire.OperationRequest(0x100E, 5, (0x00010001,), 1)]
     event = bytes.fromhex("12000000 08000000 0240 05000000 03000000")

@@ -32,7 +32,7 @@ def test_shutter_times_are_distinct_and_within_half_a_unit_of_nominal() -> None:
 def test_shutter_times_run_from_30_s_to_8000th_in_thirds_down_to_2500th() -> None:
     """A third of a stop is 2 ** (1/3); nominal values stray from it by less than a fifth of a stop."""
     times = list(SHUTTER.values())
-    assert (times[0], times[-1]) == (30, Fraction(1, 8000))
+    assert (times[0], times[-1]) == (Fraction(30), Fraction(1, 8000))
     steps = [log2(long / short) for long, short in pairwise(times)]
     thirds = times.index(Fraction(1, 3200))
     assert all(step == pytest.approx(1 / 3, abs=0.2) for step in steps[:thirds])
