@@ -47,6 +47,11 @@ class Eyes:
         await page.goto(link)
         return page
 
+    async def close_pages(self) -> None:
+        """Before the server goes away: what a page says about that is no fault."""
+        for context in self.browser.contexts:
+            await context.close()
+
     def _said(self, message: ConsoleMessage) -> None:
         if message.type in ("error", "warning"):
             self.errors.append(f"{message.type}: {message.text}")

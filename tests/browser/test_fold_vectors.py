@@ -54,4 +54,4 @@ async def test_the_page_folds_them_to_the_same_states(eyes: Eyes, tmp_path: Path
             assert len(found) == len(told["after"]) >= 6
             for one, wanted in zip(found, told["after"], strict=True):
                 assert one == wanted, f"{name} after event {wanted['seq']}"
-        await page.context.close()
+        await eyes.close_pages()

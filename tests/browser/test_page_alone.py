@@ -28,9 +28,10 @@ AXE = HERE.parents[2] / "build" / "js" / "node_modules" / "axe-core" / "axe.min.
 
 
 @pytest.fixture
-async def house(tmp_path: Path) -> AsyncIterator[Served]:
+async def house(eyes: Eyes, tmp_path: Path) -> AsyncIterator[Served]:
     async with served(tmp_path) as found:
         yield found
+        await eyes.close_pages()
 
 
 def link(house: Served) -> str:
@@ -73,7 +74,7 @@ async def test_a_job_and_a_roll_and_a_strip_by_keyboard_alone(eyes: Eyes, house:
     page = await eyes.open(link(house))
     await expect(page.locator("rigd-band .word")).to_have_text("Begin")
     keys = page.keyboard
-    await tab_to(page, "Rolls")
+    await tab_to(page, "Begin")
     await keys.press("Enter")
     await expect(page.get_by_label("What is being digitised, and for whom")).to_be_visible()
     await page.get_by_label("What is being digitised, and for whom").focus()
@@ -170,7 +171,7 @@ async def test_the_page_comes_back_by_itself_and_says_so(eyes: Eyes, house: Serv
     await rolls.open_job(house.house.desk, title="while it was away")
     await expect(page.locator("rigd-band .vitals")).to_contain_text("linked", timeout=15_000)
     await expect(page.locator("rigd-roll h2")).to_have_text("while it was away")
-    await page.context.close()
+    await eyes.close_pages()
     again.stop()
     await serving
 

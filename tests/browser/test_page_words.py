@@ -23,7 +23,7 @@ async def page(eyes: Eyes, tmp_path: Path) -> AsyncIterator[Page]:
     async with served(tmp_path) as running:
         opened = await eyes.open(running.url)
         yield opened
-        await opened.context.close()
+        await eyes.close_pages()
 
 
 async def call(page: Page, module: str, name: str, *args: Any) -> Any:

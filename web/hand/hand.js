@@ -16,7 +16,7 @@ import { store } from "../state/store.js";
 export class Hand extends Part {
   /** @param {View} view */
   regard(view) {
-    return [view.state?.roll_id, frameInHand(view), nextPlace(view), target(view), view.chosen, view.link];
+    return [view.state?.roll_id, frameInHand(view), nextPlace(view), target(view), view.chosen, view.link, !view.state?.lamp];
   }
 
   /** @param {View} view */
@@ -26,6 +26,8 @@ export class Hand extends Part {
     if (!state || !roll || view.link !== "on") return this.replaceChildren();
     const frame = frameInHand(view);
     return this.fill(html`
+      ${state.lamp ? null : html`<p class="dim">The bare lamp has not been measured. Take the film out, then:</p>
+        <div class="row"><button data-key="gate" on-click=${() => command("/api/gate")}>Measure the open gate</button></div>`}
       ${frame ? this.#frame(frameWords(state, frame.frame.frame_id), frame) : null}
       <div class="row">
         <button data-key="strip" on-click=${() => openForm("strip")}>New strip</button>

@@ -26,7 +26,7 @@ export class TroubleBox extends Part {
   #trouble(trouble) {
     const look = trouble.code === "look";
     return html`<div class="trouble">
-      <div><p class="why">${look ? trouble.what : trouble.why}</p><p class="remedy">${trouble.remedy}</p></div>
+      <div>${lines(trouble).map((text, i, all) => html`<p class=${i === all.length - 1 ? "remedy" : "why"}>${text}</p>`)}</div>
       ${look
         ? html`<button data-key="onward" on-click=${() => command("/api/skip", { target: target(store.view) })}>Move on with what there is</button>`
         : html`<button class="main" data-key="recover" on-click=${() => command("/api/recover")}>Recover</button>`}
@@ -40,4 +40,9 @@ export class TroubleBox extends Part {
       <button data-key="understood" on-click=${() => store.refuse(null)}>Understood</button>
     </div>`;
   }
+}
+
+/** Why, and what to do; what happened stands in the strip above. @param {import("../state/types.js").Trouble} trouble */
+function lines({ what, why, remedy }) {
+  return [why.startsWith(what) ? why.slice(what.length).trim() : why, remedy].filter(Boolean);
 }
