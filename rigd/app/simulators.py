@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from rigd.errors import RigdError
+from rigd_sim.control import Hand
 
 # Rendering the first frame of a 60 MP scene takes some seconds on two cores.
 _READY_S = 60.0
@@ -58,8 +59,11 @@ class SimulatedRig:
 
 
 @contextlib.asynccontextmanager
-async def simulated_rig(film: SimulatedFilm) -> AsyncIterator[SimulatedRig]:
+async def simulated_rig(film: SimulatedFilm, first_strip: bool = False) -> AsyncIterator[SimulatedRig]:
     """Start the simulated camera and wait until it is ready; it ends with the block, or with this process.
+
+    Args:
+        first_strip: the roll's first strip lies in the gate from the start; else the gate is empty.
 
     Raises:
         RigdError: it did not start; what it said.
@@ -72,9 +76,17 @@ async def simulated_rig(film: SimulatedFilm) -> AsyncIterator[SimulatedRig]:
             stdin=asyncio.subprocess.PIPE, stdout=asyncio.subprocess.PIPE, limit=_LINE_BYTES,
         )  # fmt: skip
         try:
-            yield SimulatedRig(f"ptpip:{(await _ready(process))['camera']}", control)
+            ready = await _ready(process)
+            if first_strip:
+                await asyncio.to_thread(_lay_first, control)
+            yield SimulatedRig(f"ptpip:{ready['camera']}", control)
         finally:
             await _ended(process)
+
+
+def _lay_first(control: Path) -> None:
+    with Hand(control) as hand:
+        hand.lay(1)
 
 
 async def _ready(process: asyncio.subprocess.Process) -> dict[str, str]:

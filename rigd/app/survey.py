@@ -36,7 +36,7 @@ def _camera_lines(survey: Survey) -> list[CheckLine]:
         return [CheckLine("camera", "missing", f"{what} {why}".strip(), remedy), *nodes]
     serial = f", serial number {survey.serial}" if survey.serial else ""
     lines = [CheckLine("camera", "ok", f"{survey.model}{serial} at {survey.address}"), *nodes]
-    lines += [_role_line(survey, role) for role in ("shutter", "aperture", "sensitivity")]
+    lines += [_role_line(survey, role) for role in ("shutter", "aperture", "iso")]
     for advice in survey.advice:
         detail = advice.found or "cannot be read"
         told = f"{detail}. {advice.say}" if advice.status == "ok" else detail

@@ -30,9 +30,9 @@ async def run(root: Path, config: Path | None, simulate: bool, port: int | None)
     settings = load_settings(config)
     async with AsyncExitStack() as stack:
         if simulate:
-            rig = await stack.enter_async_context(simulated_rig(SimulatedFilm()))
+            rig = await stack.enter_async_context(simulated_rig(SimulatedFilm(), first_strip=True))
             settings = _with_camera(settings, rig.camera)
-            click.echo(f"Simulated rig; its control socket: {rig.control}")
+            click.echo(f"Simulated rig. Move its film: python -m rigd_sim.control {rig.control} slide frame=2")
         if port is not None:
             settings = settings.model_copy(update={"server": settings.server.model_copy(update={"port": port})})
         daemon = await stack.enter_async_context(running_daemon(root, settings))
