@@ -102,7 +102,12 @@ class Supervisor:
         """Open the camera, with a new worker if there is none. Raises CameraMissing, CameraHeld."""
         link = await self._started()
         request = Open(self._config, self._serial)
-        reply = await asyncio.shield(self._begin(link, request, "connecting", self._config.allow.answer_s))
+        try:
+            reply = await asyncio.shield(self._begin(link, request, "connecting", self._config.allow.answer_s))
+        except CameraError:
+            # The library keeps the sockets of an attempt that failed, and some cameras take one guest at a time.
+            await self._end(kill=True)
+            raise
         return self._opened(reply)
 
     async def recover(self) -> Body:
