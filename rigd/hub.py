@@ -88,6 +88,7 @@ class Hub:
         self._ledger = ledger
         self._listeners: set[Subscription] = set()
         self.vitals = Vitals()
+        ledger.on_commit = self._told
 
     @property
     def state(self) -> State:
@@ -100,10 +101,11 @@ class Hub:
 
     async def append(self, *events: AnyEvent) -> tuple[Committed, ...]:
         """Commit in one transaction, then publish. Raises what the ledger raises; then nothing is published."""
-        committed = await self._ledger.append(*events)
-        for one in committed:
-            self._publish(one)
-        return committed
+        return await self._ledger.append(*events)
+
+    async def reopen(self) -> None:
+        """Take appends again after a write of the ledger failed. Raises what opening raises."""
+        await self._ledger.reopen()
 
     def notice(self, notice: Notice) -> None:
         """Tell the listeners something that is not history; vitals are kept for the next snapshot."""
@@ -125,6 +127,10 @@ class Hub:
         """End every subscription."""
         for listener in tuple(self._listeners):
             listener.end()
+
+    def _told(self, committed: tuple[Committed, ...]) -> None:
+        for one in committed:
+            self._publish(one)
 
     def _publish(self, item: Committed | Notice) -> None:
         for listener in tuple(self._listeners):

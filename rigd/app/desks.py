@@ -18,6 +18,7 @@ from rigd.engine.aftercare import Aftercare
 from rigd.engine.policy import Limits
 from rigd.engine.rig import Rig
 from rigd.engine.runner import Runner
+from rigd.errors import DiskFull
 from rigd.hub import Hub
 from rigd.imaging import Limits as Metering
 from rigd.ledger import Ledger
@@ -43,6 +44,8 @@ async def open_desk(root: Path, settings: Settings, camera: bool = False) -> Asy
         if not camera:
             yield desk
             return
+        with contextlib.suppress(DiskFull):  # the trigger refuses on a full disk, with its own word
+            await asyncio.to_thread(store.ballast.reserve)
         async with _engine(desk, settings):
             yield desk
     finally:

@@ -14,7 +14,7 @@ from rigd.engine.gate import measure_gate
 from rigd.engine.live import LiveFeed
 from rigd.engine.rig import Rig
 from rigd.engine.steps import Order
-from rigd.errors import Busy, DiskFull, LedgerError, NotReady, RigdError
+from rigd.errors import Busy, DiskFull, LedgerError, NotReady, RigdError, StoreError
 from rigd.model.events import FrameRecalled, Troubled, TroubleOver
 from rigd.model.words import Decision
 from rigd.store import DISARM_FRAMES
@@ -172,6 +172,10 @@ class Runner:
         await self._over()
 
     async def _recover(self) -> None:
+        if not self.rig.hub.vitals.ledger_ok:
+            await self.rig.hub.reopen()
+            self.rig.hub.notice(replace(self.rig.hub.vitals, ledger_ok=True))
+        await asyncio.to_thread(self.rig.store.ballast.reserve)
         async with self.live.still():
             await self.cycle.recovery.rejoin()
             await self.cycle.recovery.reconcile()
@@ -191,6 +195,15 @@ class Runner:
         frame_id = self.rig.state.frame_id
         trouble = Troubled(error.code, error.what, error.why, error.remedy, frame_id)
         try:
+            await self.rig.hub.append(trouble)
+        except StoreError:
+            await self._trouble_on_ballast(trouble)
+
+    async def _trouble_on_ballast(self, trouble: Troubled) -> None:
+        """The ledger could not be written. Give up the room that was kept for this, and write what happened."""
+        try:
+            await asyncio.to_thread(self.rig.store.ballast.release)
+            await self.rig.hub.reopen()
             await self.rig.hub.append(trouble)
         except RigdError as failed:
             self._say_ledger_failed(failed)
