@@ -13,6 +13,7 @@ from rigd.imaging.framing import Corners, Framed, find_frame
 from rigd.imaging.levels import Histogram, Three, drawn, enough, histogram, stops_of
 from rigd.imaging.limits import Asked
 from rigd.imaging.metering import Metered, meter
+from rigd.imaging.placement import placement
 from rigd.imaging.planes import Box, Reduced, even_box, reduce
 from rigd.imaging.raw import Raw
 from rigd.imaging.signature import Signature, same_file, signature
@@ -53,20 +54,40 @@ def judge(raw: Raw, asked: Asked, small: Reduced | None = None) -> Judgement:
     seconds = raw.seconds or asked.exposure.shutter_s
     lamp, base = _now(asked.lamp_1s, seconds), _now(asked.base_1s, seconds)
     place = find_frame(small, film, asked.tone, asked.px_per_mm, base, lamp)
-    base = base or place.base
+    base = base or (place.base if asked.tone is Tone.NEGATIVE else None)
     box = _trimmed(place.box, raw)
     found = _clean_histogram(raw, levels, small.step, box, _scale(asked, place, film))
     metered = meter(found, asked.limits, asked.aim, base, _brightest(asked, base, lamp))
     seen = _seen(levels, small.step, box, asked.tone, base, lamp, place)
     sign = signature(raw, levels[:, :, 1])
     take, why = _take(raw, asked, place, metered, seen, sign)
-    numbers = {"relief": seen.relief, "framing": min(place.sides), "seconds": seconds, "correction": metered.correction}
-    base_1s = _per_second(place.base, seconds) if place.base and not _full(place.base) else None
-    if base_1s:
-        numbers |= {f"base_1s_{name}": value for name, value in zip("rgb", base_1s, strict=True)}
+    base_1s = _base_1s(asked, place, seconds)
+    numbers = {"relief": seen.relief, "seconds": seconds, "correction": metered.correction}
+    numbers |= _place_numbers(place, raw) | _base_numbers(base_1s)
     verdict = Verdict(seen.film, take, why, metered.level, numbers, 1e3 * (time.perf_counter() - began))
     adds = metered.correction if take in (Quality.CLIPPED, Quality.HIGH, Quality.LOW) else 0.0
     return Judgement(verdict, adds, place.corners, base_1s, sign, metered.bracket, drawn(found))
+
+
+def _base_1s(asked: Asked, place: Framed, seconds: float) -> Three | None:
+    """The base of a negative for 1 s, if it was seen beside the picture and is not saturated."""
+    if asked.tone is Tone.POSITIVE or place.base is None or _full(place.base):
+        return None
+    return _per_second(place.base, seconds)
+
+
+def _base_numbers(base_1s: Three | None) -> dict[str, float]:
+    return {} if base_1s is None else {f"base_1s_{name}": v for name, v in zip("rgb", base_1s, strict=True)}
+
+
+def _place_numbers(place: Framed, raw: Raw) -> dict[str, float]:
+    numbers = {"px_per_mm": place.px_per_mm, "sides": float(sum(s >= 0.1 for s in place.sides))}
+    if place.corners is not None:
+        height, width = raw.mosaic.shape
+        lies = placement(place.corners, (width, height), place.px_per_mm)
+        numbers |= {"offset_x_mm": lies.offset_mm[0], "offset_y_mm": lies.offset_mm[1]}
+        numbers |= {"turn_deg": lies.turn_deg, "cut_pct": lies.cut_pct}
+    return numbers
 
 
 def open_gate(raw: Raw, exposure: Exposure) -> Three | None:
@@ -141,7 +162,7 @@ def _seen(levels: NDArray[np.float32], step: int, box: Box, tone: Tone, base: Th
     inside = levels[rows, columns]
     if np.median(inside.max(axis=2)) > _FULL:
         return FilmSeen(None, False, "Saturated: it says nothing about the film.", 0.0)
-    return film_state(inside, tone, base, lamp, place.found)
+    return film_state(inside, tone, base, lamp, place.found and min(place.sides) > 0)
 
 
 def _take(

@@ -145,7 +145,7 @@ def test_both_previews_are_pictures_of_the_whole_sight(bench):
     bench.place(1)
     found, seconds = bench.corrected(1 / 30, 4)
     seen, positive = preview(bench.expose(seconds), bench.tone, bench.colour, found.corners, longest_px=600)
-    assert seen.shape == positive.shape == (384, 576, 3)
+    assert seen.shape == positive.shape == (288, 432, 3)
     assert seen.dtype == positive.dtype == np.uint8
     inside = positive[100:-100, 150:-150]
     assert inside.std() > 15

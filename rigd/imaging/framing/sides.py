@@ -1,0 +1,209 @@
+"""The four sides to a small part of a block: a straight line through the places where rebate turns into picture."""
+
+from __future__ import annotations
+
+import cv2
+import numpy as np
+from msgspec import Struct
+from numpy.typing import NDArray
+
+# How far beyond the coarse edge, and how far within, the true one is looked for.
+_BEYOND_MM, _WITHIN_MM = 1.2, 1.2
+# Picture and rebate differ by at least this at an edge that can be seen, in stops, and by so many times the noise.
+_CONTRAST, _NOISES = 0.12, 5.0
+# A faint edge differs by at least this share of the rebate's light in the mean of the whole side.
+_FAINT = 0.015
+# Blocks compared on either side of a faint step.
+_STEP = 4
+# Lines are averaged over so much of the side: noise goes, the edge stays.
+_ALONG_MM = 0.4
+# The lamp's light falls off by less than this between the sight's middle and its rim, in stops.
+_FALLOFF = 0.3
+# Places within this of the line support it.
+_NEAR_MM = 0.1
+# A side is sure where so much of its length supports it.
+SUPPORT = 0.1
+# A side's own slope counts where so much of its length supports it; else it takes the slope of the others.
+_OWN_SLOPE = 0.4
+_ROUNDS = 10
+
+Array = NDArray[np.float64]
+
+
+class Side(Struct, frozen=True):
+    """A line: `place` at the middle of the side (blocks, across it), `slope` (blocks a block along it), `support`
+    (share of its length), `middle` (blocks along it, where `place` holds)."""
+
+    place: float
+    slope: float
+    support: float
+    middle: float
+
+    @property
+    def sure(self) -> bool:
+        return self.support >= SUPPORT
+
+    @property
+    def own_slope(self) -> bool:
+        """True where enough of its length was seen to trust its direction."""
+        return self.support >= _OWN_SLOPE
+
+
+class Line(Struct, frozen=True):
+    """Where to look: `guess` (blocks), `span` (first and last line of the side), `inward` (+1 where the picture lies
+    to the right, -1 to the left), `darker` (the picture against the rebate: True on a negative), and the slope, where
+    it is known from other sides."""
+
+    guess: float
+    span: tuple[float, float]
+    inward: int
+    darker: bool
+    slope: float | None = None
+
+
+def find_side(light: NDArray[np.float32], look: Line, rebate: float, mm: float) -> Side:
+    """Refine one upright side in `light` (lines, blocks): brightness, with `rebate` that of the rebate and `mm`
+    blocks a millimetre. The outermost straight edge with enough support wins: beyond the picture there is nothing,
+    while edges within it are the picture's own."""
+    beyond, within = max(5, round(_BEYOND_MM * mm)), max(5, round(_WITHIN_MM * mm))
+    first, last = max(0, round(look.span[0])), min(light.shape[0], round(look.span[1]))
+    middle = (first + last) / 2
+    nothing = Side(look.guess, look.slope or 0.0, 0.0, middle)
+    start, end = _window(look, beyond, within, light.shape[1])
+    if last - first < 8 or end - start < 8:
+        return nothing
+    strip = light[first:last, start:end].astype(np.float64)
+    strip = strip if look.inward > 0 else strip[:, ::-1]
+    off = strip / _near_rebate(strip, rebate, beyond) - 1.0
+    off = np.asarray(cv2.blur(-off if look.darker else off, (1, max(1, round(_ALONG_MM * mm)))), np.float64)
+    at, seen = _crossings(off)
+    places = start + at if look.inward > 0 else end - at
+    lines = np.arange(first, last, dtype=np.float64) + 0.5 - middle
+    found = _outermost(lines[seen], places[seen], last - first, look, _NEAR_MM * mm)
+    if found and found[2] >= SUPPORT:
+        return Side(found[0], found[1], found[2], middle)
+    if look.slope is None:
+        return nothing
+    at_all = _faint(off, lines * look.slope * look.inward)
+    if at_all is None:
+        return nothing
+    return Side(start + at_all if look.inward > 0 else end - at_all, look.slope, SUPPORT, middle)
+
+
+def _faint(off: Array, shift: Array) -> float | None:
+    """Where the mean of all lines, each moved by `shift` blocks, leaves the rebate for good: a thin picture's edge,
+    too faint to be seen on any one line."""
+    columns = np.arange(off.shape[1]) + 0.5
+    straight = np.stack([np.interp(columns + by, columns, line) for by, line in zip(shift, off, strict=True)])
+    low, high = np.quantile(straight, [0.05, 0.95], axis=0)
+    mean = np.clip(straight, low, high).mean(axis=0)
+    sums = np.concatenate([[0.0], np.cumsum(mean)])
+    i = np.arange(_STEP, mean.size - _STEP + 1)
+    step = (sums[i + _STEP] - 2 * sums[i] + sums[i - _STEP]) / _STEP
+    noise = 1.4826 * float(np.median(np.abs(np.diff(mean)))) / 2**0.5
+    high_enough = np.flatnonzero(step > max(_FAINT, 4 * noise))
+    if not high_enough.size:
+        return None
+    near = step[high_enough[0] : high_enough[0] + 2 * _STEP]
+    at = int(i[high_enough[0] + int(np.argmax(near))])
+    before, after = mean[at - _STEP : at - 1].mean(), mean[at + 1 : at + _STEP].mean()
+    if after <= before:
+        return None
+    share = (mean[at - 1 : at + 1] - before) / (after - before)
+    return at - 0.5 + float(np.clip((0.5 - share[0]) / max(share[1] - share[0], 1e-6), 0.0, 1.0))
+
+
+def _window(look: Line, beyond: int, within: int, length: int) -> tuple[int, int]:
+    low, high = (beyond, within) if look.inward > 0 else (within, beyond)
+    at = round(look.guess)
+    return max(0, at - low), min(length, at + high)
+
+
+def _near_rebate(strip: Array, rebate: float, beyond: int) -> float:
+    """The rebate's light beside this side: the lamp falls off. As given where something else lies beside it."""
+    here = float(np.median(strip[:, beyond // 3 : max(beyond // 3 + 1, 3 * beyond // 4)]))
+    return here if abs(np.log2(max(here, 1e-6) / max(rebate, 1e-6))) < _FALLOFF else rebate
+
+
+def _crossings(off: Array) -> tuple[Array, NDArray[np.bool_]]:
+    """Where, on each line of a strip (outside on the left), the picture first begins, in blocks from the left rim,
+    and whether that can be told. `off`: how far each block is from the rebate, as a share of its light, positive in
+    the picture. A block's value stands at its middle; the edge is where it is half-way."""
+    calm = np.abs(off[np.abs(off) < 0.15])
+    noise = 1.4826 * float(np.median(calm)) if calm.size > 20 else 0.02
+    over = off > max(2.0**_CONTRAST - 1, _NOISES * noise)
+    begins = over[:, 1:-2] & over[:, 2:-1] & over[:, 3:] & ~over[:, :-3]
+    at = np.argmax(begins, axis=1) + 1
+    rows = np.arange(off.shape[0])
+    return _half_way(off, rows, at), begins[rows, at - 1]
+
+
+def _half_way(off: Array, rows: NDArray[np.intp], at: NDArray[np.intp]) -> Array:
+    """Between the blocks around `at`, where the difference from the rebate is half of what it is two blocks on."""
+    last = off.shape[1] - 1
+    inside = off[rows, np.minimum(at + 2, last)]
+    inside = np.where(inside == 0, 1.0, inside)
+    found = np.asarray(at + 0.5, np.float64)
+    done = np.zeros(rows.size, bool)
+    for ahead in (-1, 0, 1):
+        here = np.clip(at + ahead, 0, last - 1)
+        low, high = off[rows, here] / inside, off[rows, here + 1] / inside
+        hit = ~done & (low <= 0.5) & (high > 0.5)
+        part = (0.5 - low) / np.where(high > low, high - low, 1.0)
+        found[hit] = (here + 0.5 + part)[hit]
+        done |= hit
+    return found
+
+
+def _outermost(lines: Array, places: Array, length: int, look: Line, near: float) -> tuple[float, float, float] | None:
+    """(place, slope, support) of the outermost line that enough places support."""
+    if lines.size < max(8, SUPPORT * length / 2):
+        return None
+    slope = look.slope if look.slope is not None else _first_slope(lines, places)
+    flat = np.sort((places - slope * lines) * look.inward)
+    reach = np.searchsorted(flat, flat + 2 * near, side="right") - np.arange(flat.size)
+    enough = np.flatnonzero(reach >= max(8, SUPPORT * length))
+    begin = int(enough[0]) if enough.size else int(np.argmax(reach))
+    # From the first place with company, on to where its company is densest.
+    group = slice(begin, begin + int(reach[begin]))
+    densest = begin + int(np.argmax(reach[group]))
+    place = float(np.median(flat[densest : densest + int(reach[densest])])) * look.inward
+    return _settled(lines, places, length, near, (place, slope), look.slope is not None)
+
+
+def _settled(
+    lines: Array, places: Array, length: int, near: float, start: tuple[float, float], keep: bool
+) -> tuple[float, float, float] | None:
+    """A robust straight line (Tukey's weights) from a first one; with `keep` its slope stays unless well supported."""
+    place, slope = start
+    width = 4 * near
+    for _ in range(_ROUNDS):
+        off = places - place - slope * lines
+        weight = np.clip(1 - (off / width) ** 2, 0.0, None) * (np.abs(off) < width)
+        total = float((weight**2).sum())
+        if total < 4:
+            return None
+        weight = weight**2 / total
+        mean_x, mean_y = float(weight @ lines), float(weight @ places)
+        spread = float(weight @ (lines - mean_x) ** 2)
+        free = spread > (length / 6) ** 2 or not keep
+        if free and spread > 1e-9:
+            slope = float(weight @ ((lines - mean_x) * (places - mean_y))) / spread
+        place = mean_y - slope * mean_x
+        width = max(2 * near, 0.8 * width)
+    support = float((np.abs(places - place - slope * lines) < near).sum()) / length
+    return place, slope, support
+
+
+def _first_slope(lines: Array, places: Array) -> float:
+    """A first slope: the most frequent among pairs half the side apart; level where it would be over 3 degrees."""
+    half = lines.size // 2
+    run = lines[half : 2 * half] - lines[:half]
+    slopes = (places[half : 2 * half] - places[:half]) / np.where(run == 0, 1.0, run)
+    slopes = slopes[(np.abs(slopes) < 0.05) & (run > 4)]
+    if slopes.size < 8:
+        return 0.0
+    counts, edges = np.histogram(slopes, bins=50, range=(-0.05, 0.05))
+    counts = np.convolve(counts, [1, 1, 1], "same")
+    top = int(np.argmax(counts))
+    return float(np.median(slopes[(slopes >= edges[max(0, top - 1)]) & (slopes <= edges[min(50, top + 2)])]))
