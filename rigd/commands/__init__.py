@@ -7,6 +7,7 @@ import click
 from rigd import __version__
 from rigd.commands.demo import demo
 from rigd.commands.film import job, rolls, strip
+from rigd.commands.judge import judge
 from rigd.commands.look import check, status, verify
 from rigd.commands.run import run
 from rigd.commands.work import mark, pause, recover, resume, retake, skip, trigger
@@ -23,7 +24,7 @@ def cli() -> None:
 
 
 for command in (
-    run, demo, check, status, job, rolls, strip, trigger, retake, skip, mark, pause, resume, recover, verify,
+    run, demo, check, status, job, rolls, strip, trigger, retake, skip, mark, pause, resume, recover, verify, judge,
 ):  # fmt: skip
     cli.add_command(command)
 
