@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import asyncio
+import time
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 
 from rigd.drivers.camera.advice import Survey, surveyed, unfound
@@ -28,7 +30,7 @@ from rigd.drivers.camera.messages import (
 )  # fmt: skip
 from rigd.drivers.camera.messages import Survey as AskSurvey
 from rigd.drivers.camera.supervisor import Supervisor, expect
-from rigd.errors import CameraError
+from rigd.errors import CameraError, CameraLost
 from rigd.model.values import CardFile, Exposure
 from rigd.ports import Body, Shot
 
@@ -57,10 +59,12 @@ class CameraClient:
         on_lost: Callable[[CameraError], None] | None = None,
     ) -> None:
         port_path(config.address)
-        self._config, self._allow = config, config.allow
-        self._worker = Supervisor(config, home, on_stray, on_lost)
+        self._config, self._allow, self._on_stray = config, config.allow, on_stray
+        self._worker = Supervisor(config, home, self._stray, on_lost)
         self._exposure: Exposure | None = None
         self._abandoned: list[CardFile] = []
+        self._flight_ends = 0.0
+        self._landed = asyncio.Event()
 
     # -- Camera --------------------------------------------------------------------------------------------------
 
@@ -94,18 +98,25 @@ class CameraClient:
             CameraLost: the shot is unknown. CameraRefused, CardFull: nothing was exposed, as far as the camera says.
         """
         task = self._worker.begin(Shoot(expect_files), "taking a picture", self._shot_s())
+        flight_ends = time.monotonic() + self._shutter_s + self._allow.flight_s
         try:
             shot = expect(await asyncio.shield(task), Taken).shot
         except asyncio.CancelledError:
             task.add_done_callback(self._abandon)
             raise
+        except CameraLost:
+            self._flight_ends = flight_ends
+            raise
         strays, self._abandoned = (*self._abandoned, *shot.strays), []
         return Shot(shot.files, shot.seconds, strays)
 
+    @property
+    def _shutter_s(self) -> float:
+        return self._exposure.shutter_s if self._exposure else 0.0
+
     def _shot_s(self) -> float:
         """Longer than the worker may take by itself: both of its waits, and one call that hangs until it fails."""
-        exposure = self._exposure.shutter_s if self._exposure else 0.0
-        return 2 * exposure + self._allow.event_s + self._allow.late_s + self._allow.answer_s
+        return 2 * self._shutter_s + self._allow.event_s + self._allow.late_s + self._allow.answer_s
 
     def _abandon(self, task: asyncio.Task[Reply]) -> None:
         if not task.cancelled() and task.exception() is None:
@@ -125,13 +136,24 @@ class CameraClient:
     async def recover(self) -> Body:
         """Open again, harder each time: anew, with the port reset, with a new worker. Then set the exposure again.
 
+        A shot that was lost sight of is let land first, so that `items` tells whether there is a picture.
+
         Raises:
             CameraMissing: nothing helped. CameraHeld: another program has it.
         """
+        self._landed.clear()
         body = await self._worker.recover()
+        with suppress(TimeoutError):
+            async with asyncio.timeout(self._flight_ends - time.monotonic()):
+                await self._landed.wait()
         if self._exposure is not None:
             await self.apply(self._exposure)
         return body
+
+    def _stray(self, file: CardFile) -> None:
+        self._landed.set()
+        if self._on_stray is not None:
+            self._on_stray(file)
 
     async def close(self) -> None:
         """Leave the camera and end the worker. Safe to call twice, and at any time."""

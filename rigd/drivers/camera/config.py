@@ -25,6 +25,9 @@ class Allowances(Struct, frozen=True):
     exposure time, which is what a dark frame of the camera's own takes."""
     quiet_s: float = 0.3
     """All files are there, nothing more comes, and the camera never said that it was done: then it is done."""
+    flight_s: float = 2.0
+    """From the end of an exposure that was lost sight of to its file on the card; recovering waits for so long, so that
+    the card tells the truth. A 60 MP raw takes 1 to 2 s on slow cards."""
     busy_s: float = 2.0
     """How long a camera that says it is busy is waited for."""
     idle_s: float = 1.0

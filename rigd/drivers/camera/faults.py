@@ -17,6 +17,7 @@ from rigd.errors import CameraError, CameraHeld, CameraLacks, CameraLost, Camera
 AGAIN = "Check cable, battery and power, then let rigd connect again."
 LOOK = "Look at the camera: focus, mirror, card. Its display may say more."
 POWER = "Switch the camera off and on, check cable, battery and address, then let rigd connect again."
+RULE = "Install the udev rule that comes with rigd, or log in at the machine itself, then connect the camera anew."
 
 
 class Fault(Struct, frozen=True):
@@ -103,6 +104,11 @@ def is_busy(fault: Fault) -> bool:
     return _rule(fault) is _BUSY
 
 
+def is_lost(fault: Fault) -> bool:
+    """Whether the link itself failed, so that nothing on it can be trusted before the camera is opened again."""
+    return _rule(fault) is _LOST
+
+
 def needs_probe(fault: Fault) -> bool:
     """Whether the code alone does not tell a camera that refuses from one that is gone."""
     return fault.code in _VAGUE and fault.alive is None and fault.stage != "open"
@@ -136,13 +142,14 @@ def _rule(fault: Fault) -> _Rule:
     return next(iter(said), by_stage.get(fault.stage, RULES[fault.code]))
 
 
-def worker_ended(doing: str, status: int | None) -> CameraLost:
-    """The worker process died in the middle. status: its exit status, negative for a signal, None if unknown."""
-    if status is not None and status < 0:
-        how = f"was ended by signal {-status} ({_signal_name(-status)})"
-    else:
-        how = f"ended with status {status}"
-    return CameraLost("The camera program ended unexpectedly.", f"While {doing}: it {how}.", AGAIN)
+def worker_ended(doing: str, status: int | None, last_words: str = "") -> CameraLost:
+    """The worker process died in the middle. status: its exit status, negative for a signal, None if unknown;
+    last_words: the last line that it wrote."""
+    how = (
+        f"was ended by {_signal_name(-status)}" if status is not None and status < 0 else f"ended with status {status}"
+    )
+    said = f" Its last words: {last_words}" if last_words else ""
+    return CameraLost("The camera program ended unexpectedly.", f"While {doing}: it {how}.{said}", AGAIN)
 
 
 def worker_hung(doing: str, seconds: float) -> CameraLost:
@@ -156,4 +163,4 @@ def _signal_name(number: int) -> str:
     try:
         return signal.Signals(number).name
     except ValueError:
-        return "unknown"
+        return f"signal {number}"

@@ -19,6 +19,7 @@ from rigd.errors import CameraLost
 
 WORKER = "rigd.drivers.camera.worker"
 LOWEST_DESCRIPTOR = 3  # the library closes descriptor 0, and 1 and 2 are the terminal's
+LOG = "camera-worker.log"  # what the worker and the library write, of the last run only
 END_S = 5.0  # from closing the socket to the end of a healthy worker: it leaves the camera and is gone
 
 Notice = Callable[[Reply], None]
@@ -40,15 +41,18 @@ class Link:
         self._transport: asyncio.Transport | None = None
         self._closed = asyncio.Event()
         self._ending = False
+        self._log: Path | None = None
 
     async def start(self, home: Path, more: Mapping[str, str]) -> None:
         """Start the process. home: a folder that exists; more: variables on top of its environment."""
         ours, theirs = socket.socketpair()
-        with theirs, _high(theirs) as given:
+        self._log = home / LOG
+        with theirs, _high(theirs) as given, self._log.open("wb") as log:
             self._process = await asyncio.create_subprocess_exec(
                 sys.executable, "-m", WORKER, str(given.fileno()), str(os.getpid()),
                 pass_fds=[given.fileno()], env=worker_environment(home, more),
                 stdin=asyncio.subprocess.DEVNULL, stdout=asyncio.subprocess.DEVNULL,
+                stderr=log,
             )  # fmt: skip
         loop = asyncio.get_running_loop()
         self._transport, _ = await loop.create_connection(lambda: _Reader(self._heard, self._lost), sock=ours)
@@ -67,7 +71,7 @@ class Link:
         """
         number = next(self._numbers)
         if self._transport is None or self._closed.is_set():
-            raise worker_ended(doing, await self._status())
+            raise await self._obituary(doing)
         future: asyncio.Future[Reply] = asyncio.get_running_loop().create_future()
         self._waiting[number] = future
         self._transport.write(pack(encode(Ask(number, request))))
@@ -78,7 +82,7 @@ class Link:
             await self.end(kill=True)
             raise worker_hung(doing, within_s) from None
         except ConnectionResetError:
-            raise worker_ended(doing, await self._status()) from None
+            raise (await self._obituary(doing)) from None
         finally:
             self._waiting.pop(number, None)
 
@@ -101,14 +105,14 @@ class Link:
         if self._transport is not None:
             await self._closed.wait()
 
-    async def _status(self) -> int | None:
+    async def _obituary(self, doing: str) -> CameraLost:
         """How the process ended; it has closed its socket, so it is about to."""
-        if self._process is None:
-            return None
-        with suppress(TimeoutError):
-            async with asyncio.timeout(END_S):
-                return await self._process.wait()
-        return None
+        status = None
+        if self._process is not None:
+            with suppress(TimeoutError):
+                async with asyncio.timeout(END_S):
+                    status = await self._process.wait()
+        return worker_ended(doing, status, _last_line(self._log))
 
     def _heard(self, message: bytes) -> None:
         tell = decode_tell(message)
@@ -125,7 +129,16 @@ class Link:
             if not future.done():
                 future.set_exception(ConnectionResetError())
         if not waiting and not self._ending:
-            self._on_death(worker_ended("nothing was asked of it", None))
+            self._on_death(worker_ended("nothing was asked of it", None, _last_line(self._log)))
+
+
+def _last_line(log: Path | None) -> str:
+    """The end of what the worker and the library wrote, as far as it is of use to a reader."""
+    try:
+        lines = log.read_text("utf-8", "replace").split("\n") if log else []
+    except OSError:
+        return ""
+    return next((line.strip()[:200] for line in reversed(lines) if line.strip()), "")
 
 
 class _Reader(asyncio.Protocol):

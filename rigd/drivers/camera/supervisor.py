@@ -35,7 +35,7 @@ class Supervisor:
         self,
         config: CameraConfig,
         home: Path | None,
-        on_stray: Callable[[CardFile], None] | None,
+        on_stray: Callable[[CardFile], None],
         on_lost: Callable[[CameraError], None] | None,
     ) -> None:
         self._config, self._home, self._passing_home = config, home, home is None
@@ -177,7 +177,7 @@ class Supervisor:
             await link.end(kill)
 
     def _noticed(self, notice: Reply) -> None:
-        if isinstance(notice, Stray) and self._on_stray is not None:
+        if isinstance(notice, Stray):
             for file in notice.files:
                 self._on_stray(file)
         elif isinstance(notice, Gone):

@@ -134,6 +134,12 @@ async def test_another_body_is_not_taken_for_the_one_that_was_asked_for(sim: Sim
         await client.connect()
 
 
+async def test_another_model_is_not_taken_either(sim: SimulatedCamera, make: Make) -> None:
+    with pytest.raises(CameraMissing, match="Here is Simulated Body RS0000001"):
+        await make(replace(config_of(sim), model="another")).connect()
+    assert (await make(replace(config_of(sim), model="simulated")).connect()).serial == "RS0000001"
+
+
 async def test_before_connect_everything_says_so(make: Make) -> None:
     client = make()
     for call in (client.shoot(), client.items(), client.picture(), client.apply(FAST)):

@@ -52,12 +52,13 @@ async def test_killed_while_exposing_the_shot_is_unknown_and_then_found_on_the_c
     since = time.monotonic()
     await camera.recover()
     assert camera.worker_pid != first
-    await until(lambda: len(on_card(sim)) == 1)
-    await camera.recover()
     found = await camera.items()
     assert [file.name for file in found] == [on_card(sim)[0]["name"]]
     assert operations(sim, INITIATE_CAPTURE, since) == []
     assert await camera.fetch(found[0], tmp_path / "frame.part") == on_card(sim)[0]["size"]
+    # It has found its owner, and is no stray of the next shot.
+    await camera.apply(FAST)
+    assert (await camera.shoot()).strays == ()
 
 
 async def test_a_worker_that_hangs_is_killed_by_the_watchdog(sim: SimulatedCamera, make: Make) -> None:

@@ -38,18 +38,17 @@ def open_body(device: Device, panel: Panel, config: CameraConfig, serial: str) -
     for place in candidates:
         device.open(place.model, place.port)
         found = panel.find_all()
-        if (seen := text(found, "serial")) == wanted or not wanted:
-            return text(found, "model") or place.model, found
-        others.append(f"{text(found, 'model') or place.model} {seen}")
+        model, seen = text(found, "model") or place.model, text(found, "serial")
+        meant = config.model.lower() in f"{place.model} {model}".lower()
+        if meant and (seen == wanted or not wanted):
+            return model, found
+        others.append(f"{model} {seen}")
         device.exit()
-    raise _wrong_body(wanted, others)
-
-
-def _wrong_body(wanted: str, others: list[str]) -> CameraMissing:
-    return CameraMissing(
-        f"The camera with serial number {wanted} does not answer.", f"Here is {', '.join(others)}.",
+    raise CameraMissing(
+        f"The camera {config.model} {wanted} does not answer.".replace("  ", " "),
+        f"Here is {', '.join(others)}.",
         "Connect that camera, or begin a set-up with this one.",
-    )  # fmt: skip
+    )
 
 
 def text(found: Found, role: Role) -> str:

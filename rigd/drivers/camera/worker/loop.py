@@ -7,11 +7,12 @@ import queue
 import socket
 import threading
 import time
+from collections.abc import Callable
 from pathlib import Path
 
 from msgspec.structs import replace
 
-from rigd.drivers.camera.faults import needs_probe, translate
+from rigd.drivers.camera.faults import RULE, needs_probe, translate
 from rigd.drivers.camera.frames import Splitter, pack
 from rigd.drivers.camera.messages import (
     Applied,
@@ -44,12 +45,13 @@ from rigd.drivers.camera.messages import (
     decode_ask,
     encode,
 )  # fmt: skip
-from rigd.drivers.camera.usb import holder_of
+from rigd.drivers.camera.usb import holder_of, opening_trouble
 from rigd.drivers.camera.worker.device import Trouble
 from rigd.drivers.camera.worker.locate import node_of
 from rigd.drivers.camera.worker.session import Session
-from rigd.errors import NotReady, RigdError
+from rigd.errors import CameraMissing, NotReady, RigdError
 from rigd.model.values import CardFile
+from rigd.ports import Body
 
 CHUNK = 1 << 16  # bytes a read; requests are short
 LAST_WORDS_S = 2.0  # after the daemon is gone: enough to leave the camera properly, if the library lets us
@@ -120,12 +122,10 @@ class Loop:
             case Open(config=config, serial=serial):
                 self._leave()
                 self._session = Session(config, self._stray)
-                self._idle_s, self._gone = config.allow.idle_s, False
-                return Opened(self._session.open(serial))
+                self._idle_s = config.allow.idle_s
+                return self._opened(lambda session: session.open(serial))
             case Reopen(reset=reset):
-                body = self._open.reopen(reset)
-                self._gone = False
-                return Opened(body)
+                return self._opened(lambda session: session.reopen(reset))
             case Apply(want=want):
                 return Applied(self._open.apply(want))
             case Shoot(expect=expect):
@@ -148,6 +148,13 @@ class Loop:
             case Close():
                 self._leave()
         return Done()
+
+    def _opened(self, how: Callable[[Session], Body]) -> Opened:
+        """Nothing is asked of the camera in idle time until it is open again."""
+        self._gone = True
+        body = how(self._open)
+        self._gone = False
+        return Opened(body)
 
     @property
     def _open(self) -> Session:
@@ -173,4 +180,7 @@ class Loop:
         if needs_probe(fault) and self._session is not None:
             fault = replace(fault, alive=self._session.alive())
         node = node_of(self._session.port) if self._session is not None else None
+        barred = opening_trouble(Path(node)) if node and fault.stage == "open" else ""
+        if barred:
+            return CameraMissing("The camera is there, and may not be opened.", barred, RULE)
         return translate(fault, trouble.words, holder_of(node) if node else "")

@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping
 from typing import NamedTuple
 
 from rigd.drivers.camera import menus
-from rigd.drivers.camera.faults import Fault, is_busy, may_pass, translate
+from rigd.drivers.camera.faults import Fault, is_busy, is_lost, may_pass, translate
 from rigd.drivers.camera.menus import Parse, choices, find
 from rigd.drivers.camera.readings import Widget
 from rigd.drivers.camera.roles import ROLES, Role, candidates
@@ -164,10 +164,13 @@ class Panel:
             raise _refusal(what, label, shown, fault)
 
     def _try(self, name: str, label: str) -> Fault | None:
-        """Set once. A failure is not the last word: after a time-out the value may have been set all the same."""
+        """Set once; what the camera had against it. Raises Trouble where the link failed: after a time-out the value
+        may have been set all the same, and the next answer may be the last one's."""
         try:
             self._device.write(name, label)
         except Trouble as trouble:
+            if is_lost(trouble.fault):
+                raise
             return trouble.fault
         return None
 

@@ -131,9 +131,14 @@ class Session:
             self._on_stray(stray)
 
     def fetch(self, item: CardFile, into: Path) -> int:
-        return card.fetch(self._device, item, into, self._config.allow.busy_s)
+        """Copy a file. A stray that is fetched has found an owner, and is not reported again."""
+        written = card.fetch(self._device, item, into, self._config.allow.busy_s)
+        self._strays = [stray for stray in self._strays if key(stray) != key(item)]
+        return written
 
     def items(self) -> tuple[CardFile, ...]:
+        """Everything on the card, what has just arrived included."""
+        self.drain()
         return card.listing(self._device)
 
     def remove(self, item: CardFile) -> None:
