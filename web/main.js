@@ -14,6 +14,7 @@ import { TroubleBox } from "./trouble/trouble.js";
 import { enter } from "./net/enter.js";
 import { line } from "./net/line.js";
 import { soundFor, soundRefusals } from "./sound/calls.js";
+import { tones } from "./sound/tones.js";
 
 customElements.define("rigd-band", Band);
 customElements.define("rigd-trouble", TroubleBox);
@@ -32,6 +33,9 @@ document.addEventListener("click", (event) => {
   const active = document.activeElement;
   if (event.detail > 0 && active instanceof HTMLButtonElement) active.blur();
 });
+
+// Browsers let a page sound after one tap or key: the first one anywhere will do.
+for (const type of ["click", "keydown"]) document.addEventListener(type, () => tones.wake());
 
 line.hear(soundFor);
 soundRefusals();

@@ -13,8 +13,8 @@ from rigd.errors import NotReady, RigdError, by_code
 
 T = TypeVar("T")
 
-# Reading a whole job back, or waiting for the step in hand, takes as long as it takes; only the connection is hurried.
-_PATIENCE = httpx.Timeout(None, connect=5.0)
+# Everything but reading a whole job back answers within a step of the cycle; a longest exposure is some seconds.
+ANSWER_S = 60.0
 
 
 class _Problem(Struct):
@@ -32,7 +32,7 @@ class Wire:
     def __init__(self, url: str, token: str, transport: httpx.AsyncBaseTransport | None = None) -> None:
         # The daemon is on this machine: proxies of the environment have no say.
         self._http = httpx.AsyncClient(
-            base_url=url, headers={"Authorization": f"Bearer {token}"}, timeout=_PATIENCE, trust_env=False,
+            base_url=url, headers={"Authorization": f"Bearer {token}"}, timeout=ANSWER_S, trust_env=False,
             transport=transport,
         )  # fmt: skip
 
@@ -48,22 +48,23 @@ class Wire:
         """Ask, and read the answer as `kind`. Raises as `post` does."""
         return await self._ask("GET", path, kind, params=query)
 
-    async def post(self, path: str, body: dict[str, Any], kind: type[T]) -> T:
-        """Command, and read the answer as `kind`.
+    async def post(self, path: str, body: dict[str, Any], kind: type[T], patience_s: float = ANSWER_S) -> T:
+        """Command, and read the answer as `kind`; it must begin to come within `patience_s` seconds.
 
         Raises:
             NotReady: no daemon answers there.
             RigdError: what the daemon said, as the class that it raised there.
         """
-        return await self._ask("POST", path, kind, json=msgspec.to_builtins(body))
+        return await self._ask("POST", path, kind, json=msgspec.to_builtins(body), timeout=patience_s)
 
     async def _ask(self, method: str, path: str, kind: type[T], **how: Any) -> T:
         try:
             reply = await self._http.request(method, path, **how)
         except httpx.HTTPError as error:
             raise NotReady(
-                "The running rigd does not answer.", f"{type(error).__name__}: {error}.",
-                "Wait until it has started, or end it and start it again.",
+                "The daemon does not answer.",
+                f"It has the job open, but the request failed: {error or type(error).__name__}.",
+                "Look at the terminal it runs in; end it there if it hangs, and try again.",
             ) from error  # fmt: skip
         if reply.is_error:
             raise _error(reply)
@@ -75,5 +76,5 @@ def _error(reply: httpx.Response) -> RigdError:
     try:
         problem = msgspec.json.decode(reply.content, type=_Problem)
     except msgspec.DecodeError:
-        return RigdError(f"The running rigd answered {reply.status_code}.", "", "Look into its log.")
+        return RigdError(f"The daemon answered {reply.status_code}.", "", "Look into its log.")
     return by_code(problem.code)(problem.title, problem.detail, problem.remedy)

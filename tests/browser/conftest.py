@@ -11,6 +11,7 @@ import pytest
 from playwright.async_api import Browser, BrowserContext, ConsoleMessage, Page, async_playwright
 
 HERE = Path(__file__).resolve()
+AXE = HERE.parents[2] / "build" / "js" / "node_modules" / "axe-core" / "axe.min.js"
 SCREENS = HERE.parents[2] / "build" / "screens"
 # No network services of the browser's own, no sandbox (the tests may run as root), nothing drawn by a GPU.
 FLAGS = [
@@ -72,6 +73,15 @@ async def eyes() -> AsyncIterator[Eyes]:
         yield found
         await browser.close()
     assert found.unexpected == []
+
+
+async def violations(page: Page) -> list[str]:
+    """What axe-core finds against WCAG 2.0 to 2.2, A and AA."""
+    if not AXE.is_file():
+        pytest.skip("axe-core is not installed: `make check` fetches it where npm is there")
+    await page.evaluate(AXE.read_text("utf-8"))
+    found = await page.evaluate("axe.run({ runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa'] })")
+    return [f"{v['id']}: {v['help']}: {v['nodes'][0]['html'][:120]}" for v in found["violations"]]
 
 
 async def screen(page: Page, name: str) -> None:

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 from playwright.async_api import Page, expect
-from tests.browser.conftest import PHONE, WIDE, screen
+from tests.browser.conftest import PHONE, WIDE, screen, violations
 from websockets.asyncio.client import connect
 
 from rigd.app.demo import DemoPlan, showing
@@ -100,6 +100,7 @@ async def test_press_the_key_and_the_frame_arrives(eyes: Eyes, tmp_path: Path) -
         assert await page.evaluate("window.heard") == [1900, 523, 784], "tick: shutter closed; tone: file safe"
         take = next(iter(dark.state.rolls.values())).takes
         assert [t.verified is not None and t.path != "" for t in take.values()] == [True]
+        assert await violations(page) == []
         await screen(page, "wide")
         await screen(phone, "phone")
 
@@ -115,6 +116,7 @@ async def test_a_held_key_triggers_once_and_a_press_meanwhile_is_refused(eyes: E
             await page.keyboard.down("Space")  # the browser marks these as repeats
         await page.keyboard.up("Space")
         await word(page, "Hands off")
+        await screen(page, "wide-hands-off")
         assert await page.locator("rigd-trouble .refusal").count() == 0
         await page.keyboard.press("Enter")
         await expect(page.locator("rigd-trouble .refusal")).to_contain_text("One thing at a time.")
@@ -142,14 +144,17 @@ async def test_an_empty_gate_calls_for_somebody(eyes: Eyes, tmp_path: Path) -> N
         await asyncio.to_thread(dark.hand.call, "lay", strip=None)
         page = await eyes.open(dark.link, WIDE, EARS)
         await word(page, "Ready")
+        await expect(page.get_by_role("button", name="Tap for sound")).to_be_visible()
         measure = page.get_by_role("button", name="Measure the open gate")
         await measure.click()
         await expect(measure).to_have_count(0, timeout=20_000)
         await dark.daemon.desk.engine().until_idle()
+        await expect(page.get_by_role("button", name="Sound on")).to_be_visible()
         await page.keyboard.press("Enter")
         await word(page, "Needs you")
         assert 659 in await page.evaluate("window.heard"), "the call"
         await expect(page.locator("rigd-trouble")).to_contain_text("trigger again")
+        assert await violations(page) == []
         await screen(page, "wide-needs-you")
         await page.set_viewport_size({"width": PHONE[0], "height": PHONE[1]})
         await screen(page, "phone-needs-you")

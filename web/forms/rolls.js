@@ -25,7 +25,11 @@ export class RollsForm {
   }
 
   async fill() {
-    if (!store.view.state?.job) return this.body.replaceChildren(this.#job());
+    if (store.view.state?.job) await this.#rolls();
+    else this.body.replaceChildren(this.#job());
+  }
+
+  async #rolls() {
     const lines = /** @type {Line[]} */ (await get("/api/rolls"));
     this.body.replaceChildren(html`<ol class="rolls">${lines.map((line) => this.#line(line))}</ol>${this.#plan()}`);
   }
@@ -34,7 +38,7 @@ export class RollsForm {
     const submit = (/** @type {SubmitEvent} */ event) => {
       event.preventDefault();
       const form = /** @type {HTMLFormElement} */ (event.target);
-      void this.#send("/api/job", { title: typed(form, "title"), default_base: typed(form, "base") }, () => this.fill());
+      void this.#send("/api/job", { title: typed(form, "title"), default_base: typed(form, "base") }, () => this.#rolls());
     };
     return html`<form on-submit=${submit}>
       ${text("title", "What is being digitised, and for whom", { required: true })}
@@ -48,7 +52,7 @@ export class RollsForm {
     const done = tally.pictures + tally.unexposed + tally.fogged;
     const words = `${roll.film_format}, ${done}${tally.expected ? ` of ${tally.expected}` : ""} frames${closed ? ", done" : ""}`;
     const open = () => void this.#send(`/api/rolls/${encodeURIComponent(roll.roll_id)}/open`, {}, this.#close);
-    const shut = () => void this.#send(`/api/rolls/${encodeURIComponent(roll.roll_id)}/close`, {}, () => this.fill());
+    const shut = () => void this.#send(`/api/rolls/${encodeURIComponent(roll.roll_id)}/close`, {}, () => this.#rolls());
     return html`<li><div><p>${roll.label}</p><p class="dim">${words}</p></div>
       ${current && !closed ? html`<button on-click=${shut}>Done with it</button>` : html`<button on-click=${open}>Open</button>`}</li>`;
   }

@@ -35,8 +35,8 @@ function shutter(next, last) {
 
 /** @param {Take} take @param {string[]} keeper */
 function found(take, keeper) {
-  const words = verdictWords(take);
-  return words ? `${words}, ${outcomeWords(take, keeper.includes(take.take_id))}` : "in hand";
+  if (!verdictWords(take)) return "in hand";
+  return [verdictWords(take), outcomeWords(take, keeper.includes(take.take_id))].filter(Boolean).join(", ");
 }
 
 /** @param {Take} take @param {Take | undefined} before @param {string[]} keeper */

@@ -21,28 +21,34 @@ class Tones {
   /** @type {Map<Sound, number>} */
   #last = new Map();
   muted = localStorage.getItem(MUTED) === "yes";
+  /** Called when it becomes able to sound, or no more. */
+  onchange = () => {};
 
   /** Call from a tap or a key: browsers let sound begin only there. */
   wake() {
-    this.#context ??= new AudioContext();
+    if (!this.#context) {
+      this.#context = new AudioContext();
+      this.#context.onstatechange = () => this.onchange();
+    }
     if (this.#context.state === "suspended") void this.#context.resume();
   }
 
-  /** True if a sound would be heard. */
-  get awake() {
-    return this.#context?.state === "running" && !this.muted;
+  /** True once the browser lets sound out. */
+  get allowed() {
+    return this.#context?.state === "running";
   }
 
   /** @param {boolean} muted */
   mute(muted) {
     this.muted = muted;
     localStorage.setItem(MUTED, muted ? "yes" : "no");
+    this.onchange();
   }
 
   /** @param {Sound} sound */
   play(sound) {
     const context = this.#context;
-    if (!context || !this.awake || context.currentTime - (this.#last.get(sound) ?? -1) < SAME_SECONDS) return;
+    if (!context || !this.allowed || this.muted || context.currentTime - (this.#last.get(sound) ?? -1) < SAME_SECONDS) return;
     this.#last.set(sound, context.currentTime);
     let at = context.currentTime + 0.005;
     for (const [hertz, seconds, loud, shape] of SOUNDS[sound]) {

@@ -54,10 +54,10 @@ export function verdictWords(take) {
   return film && film !== "picture" ? `${sentence(FILM[film])}` : quality;
 }
 
-/** What became of it. @param {Take} take @param {boolean} kept */
+/** What became of it; nothing where somebody has to say. @param {Take} take @param {boolean} kept */
 export function outcomeWords(take, kept) {
   if (kept) return "kept";
-  return { keep: "kept", retake: "taken again", ask: "your word is needed", stop: "stopped" }[take.decision ?? "keep"];
+  return { keep: "kept", retake: "again", ask: "", stop: "stopped" }[take.decision ?? "keep"];
 }
 
 /** @param {string} text */

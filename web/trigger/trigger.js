@@ -16,6 +16,7 @@ const TAKES_KEYS = "input, select, textarea, button, a, summary, dialog, [conten
 
 export class Trigger extends Part {
   begin() {
+    tones.onchange = () => this.draw(store.view);
     document.addEventListener("keydown", this.#key);
     for (const type of ["focus", "blur"]) window.addEventListener(type, this.#heard);
     for (const type of ["focusin", "focusout"]) document.addEventListener(type, this.#heard);
@@ -39,28 +40,26 @@ export class Trigger extends Part {
     this.dataset.mood = situation(view).mood;
     this.fill(html`
       <button class="press" data-key="press" disabled=${!next || view.link !== "on"} on-click=${() => this.#press()}>
-        <span class="what">${next ? `Take strip ${next.strip}, place ${next.place}` : "Nothing to take"}</span>
+        <span class="what">${next ? `Take strip ${next.strip}, place ${next.place}${next.again ? " again" : ""}` : "Nothing to take"}</span>
         <span class="keys"></span>
       </button>
       <div class="side">
         <button data-key="pause" disabled=${view.link !== "on"} on-click=${() => command(view.state?.paused ? "/api/resume" : "/api/pause")}>${view.state?.paused ? "Resume" : "Pause"}</button>
-        <button data-key="sound" aria-pressed=${String(!tones.muted)} on-click=${() => this.#sound()}>${tones.muted ? "Sound off" : "Sound on"}</button>
+        <button data-key="sound" aria-pressed=${String(!tones.muted)} on-click=${this.#sound}>${soundWords()}</button>
       </div>`);
     this.#heard();
   }
 
   #press() {
-    tones.wake();
     const meant = target(store.view);
     if (meant) void command("/api/trigger", { nonce: nonce(), target: meant });
   }
 
-  #sound() {
-    tones.wake();
-    tones.mute(!tones.muted);
+  /** The first tap lets sound begin; the ones after it switch it off and on. */
+  #sound = () => {
+    if (tones.allowed || tones.muted) tones.mute(!tones.muted);
     tones.play("safe");
-    this.draw(store.view);
-  }
+  };
 
   /** @param {KeyboardEvent} event */
   #key = (event) => {
@@ -80,4 +79,9 @@ export class Trigger extends Part {
     hint.textContent = idle ? "" : heard ? "Space or Enter" : "keys are not heard here: click to press";
     this.classList.toggle("deaf", !heard);
   };
+}
+
+function soundWords() {
+  if (tones.muted) return "Sound off";
+  return tones.allowed ? "Sound on" : "Tap for sound";
 }

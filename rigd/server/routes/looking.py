@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import asyncio
+
 import msgspec
 from fastapi import APIRouter, Response, WebSocket
 
@@ -37,16 +39,21 @@ def reading(desk: Desk) -> APIRouter:
         """What is connected, what is missing, and what to do about it."""
         return answer(CheckAnswer, await checking.check(desk))
 
+    # A page asks for three things of a new take at once, and so does every other page: its file is decoded once.
+    one_at_a_time = asyncio.Lock()
+
     @api.get("/takes/{take_id}/picture")
     async def picture(take_id: str, tone: Tone = Tone.POSITIVE) -> Response:
         """A small JPEG of a take, as it lies on the light table or as a positive."""
-        found = await looking.picture(desk, take_id=take_id, tone=tone)
+        async with one_at_a_time:
+            found = await looking.picture(desk, take_id=take_id, tone=tone)
         return Response(found, media_type="image/jpeg")
 
     @api.get("/takes/{take_id}/histogram")
     async def histogram(take_id: str) -> HistogramAnswer:
         """The whole frame of a take, counted over stops under saturation."""
-        counts = await looking.histogram(desk, take_id=take_id)
+        async with one_at_a_time:
+            counts = await looking.histogram(desk, take_id=take_id)
         channels = [ChannelAnswer(name=name, counts=list(c)) for name, c in zip("RGB", counts, strict=True)]
         return HistogramAnswer(from_stops=-STOPS, step=STOPS / len(counts[0]), channels=channels)
 
