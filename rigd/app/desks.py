@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import gc
 from collections.abc import AsyncIterator, Coroutine
 from pathlib import Path
 from typing import Any
@@ -41,6 +42,8 @@ async def open_desk(root: Path, settings: Settings, camera: bool = False) -> Asy
         hub, store = Hub(ledger), Store(root)
         desk = Desk(hub, store, clock)
         await asyncio.to_thread(store.quarantine, _known_parts(hub))
+        # The fold of a long job is a million objects that never go: the collector need not look at them again.
+        gc.freeze()
         if not camera:
             yield desk
             return

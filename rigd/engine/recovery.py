@@ -54,14 +54,10 @@ class Recovery:
         if take.stage is Stage.LOST:
             return take
         if take.stage in (Stage.EXPOSED, Stage.FETCHED) and not await self._on_card(take):
-            return await self._from_spool(take)
-        return await self._taking.finish(take)
-
-    async def _from_spool(self, take: Take) -> Take | None:
-        finished = await self._taking.finish_from_spool(take)
-        if finished is None:
+            await self._taking.set_spool_aside(take)
             await self._taking.lose(take.take_id, "Its file is on the card no more.")
-        return finished or self._rig.state.take(take.take_id)
+            return self._rig.state.take(take.take_id)
+        return await self._taking.finish(take)
 
     def _working(self) -> Take | None:
         state = self._rig.state

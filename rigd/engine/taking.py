@@ -59,13 +59,15 @@ class Taking:
             await self._judging.judge(Safe(take.take_id, self._rig.store.root / take.path, take.want))
         return self._take(take.take_id)
 
-    async def finish_from_spool(self, take: Take) -> Take | None:
-        """Go on with a fetched file that the card has no more; None if it is not here whole either."""
+    async def set_spool_aside(self, take: Take) -> None:
+        """The card has a fetched file no more, and after a power cut the spool's copy can be torn at its full size:
+        it is kept apart, for somebody to look at, and belongs to no frame."""
         part = self._rig.store.part_path(self.folder(take.take_id), take.take_id)
-        if take.stage is not Stage.FETCHED or not part.exists() or part.stat().st_size != take.bytes:
-            return None
-        await self.keep(InSpool(take.take_id, part, take.bytes), take)
-        return self._take(take.take_id)
+        if not part.exists():
+            return
+        name, size = take.files[0].name, part.stat().st_size
+        path = await asyncio.to_thread(self._rig.store.set_aside, part, name, f"left in the spool by {take.take_id}")
+        await self._rig.hub.append(Unclaimed(path, name, size, f"Fetched for {take.take_id}, perhaps not whole."))
 
     async def keep(self, part: InSpool, take: Take) -> None:
         """From the spool to the judgement: hash, make durable, decode and judge, commit."""
@@ -157,7 +159,7 @@ class Taking:
             return f"{take.purpose}-{take.take_id}{extension}"
         frame = roll.frames[take.frame_id].frame
         strip = roll.strips[frame.strip_id]
-        return raw_name(roll.roll.label, strip.number, frame.place, take.number, take.purpose, extension)
+        return raw_name(roll.roll.folder, strip.number, frame.place, take.number, take.purpose, extension)
 
     def _next_number(self, frame_id: str | None) -> int:
         roll = self._rig.state.roll_of(frame_id) if frame_id else None
