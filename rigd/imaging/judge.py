@@ -12,7 +12,7 @@ from rigd.imaging.filmstate import FilmSeen, film_state
 from rigd.imaging.framing import Corners, Framed, find_frame
 from rigd.imaging.levels import Histogram, Three, drawn, enough, histogram, stops_of
 from rigd.imaging.limits import Asked
-from rigd.imaging.metering import Metered, meter
+from rigd.imaging.metering import USUAL, Metered, meter
 from rigd.imaging.placement import placement
 from rigd.imaging.planes import Box, Reduced, even_box, reduce
 from rigd.imaging.raw import Raw
@@ -57,7 +57,7 @@ def judge(raw: Raw, asked: Asked, small: Reduced | None = None) -> Judgement:
     base = base or (place.base if asked.tone is Tone.NEGATIVE else None)
     box = _trimmed(place.box, raw)
     found = _clean_histogram(raw, levels, small.step, box, _scale(asked, place, film))
-    metered = meter(found, asked.limits, asked.aim, base, _brightest(asked, base, lamp))
+    metered = meter(found, asked.limits, asked.aim, base, _brightest(asked, base, lamp), USUAL[asked.tone])
     seen = _seen(levels, small.step, box, asked.tone, base, lamp, place)
     sign = signature(raw, levels[:, :, 1])
     take, why = _take(raw, asked, place, metered, seen, sign)

@@ -1,0 +1,138 @@
+"""How far the picture has moved from one look to the next, to a few hundredths of a live pixel.
+
+Two steps. Coarse: cross-correlation of the bands by FFT, half whitened (the cross spectrum is divided by the root of
+its magnitude: whole whitening follows noise, none follows the broad shapes), summed over the bands; it follows a film
+that slides half a gate from picture to picture. Fine: the gradient method of optical flow (least squares of the
+brightness difference on the gradient), repeated on the shifted bands until what is left is nothing.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from math import sqrt
+
+import cv2
+import numpy as np
+from msgspec import Struct
+from numpy.typing import NDArray
+
+from rigd.imaging.live.look import Bands, Look, band_range
+
+Area = tuple[float, float, float, float]
+"""Left, top, right, bottom in live px."""
+
+# Wider than a live picture's own blur: gradients are taken of what is left.
+_SMOOTH = 1.2
+# The lamp's falloff stays where it is: what is broader than this (px) is left out.
+_BROAD = 101
+# Under this the gradient method finds its way alone.
+_NEAR_PX = 2.0
+_ROUNDS = 3
+# The noise of one band's pixel after smoothing is not known better than this: some display levels squared.
+_LEAST_NOISE = 0.02
+
+
+class Shift(Struct, frozen=True):
+    """`x` and `y`: how far the picture went, live px (x along the film). `error`: standard error of x, px; large
+    where nothing can be seen to move. `agree`: correlation of the two where they overlap, -1 to 1."""
+
+    x: float
+    y: float
+    error: float
+    agree: float
+
+
+def shift_between(one: Look, two: Look, area: Area, guess: float | None = 0.0) -> Shift:
+    """From `one` to `two` inside `area`. `guess`: where x may be (px); None: anywhere."""
+    left, top, right, bottom = area
+    width, height = one.size
+    rows, columns = band_range(top, bottom, height), band_range(left, right, width)
+    x_range, y_range = slice(max(0, int(left)), int(right)), slice(max(0, int(top)), int(bottom))
+    a, b = _filtered(one.along[rows, x_range]), _filtered(two.along[rows, x_range])
+    x, error, agree = _line_shift(a, b, guess)
+    y = 0.0
+    if abs(x) < _NEAR_PX:
+        c, d = _filtered(one.across[columns, y_range]), _filtered(two.across[columns, y_range])
+        y = _line_shift(c, d, 0.0)[0]
+    return Shift(x, y, error, agree)
+
+
+def _line_shift(one: Bands, two: Bands, guess: float | None) -> tuple[float, float, float]:
+    """Shift along the bands, its standard error, and the agreement."""
+    if guess is not None:
+        near = _fine(one, two, guess)
+        if abs(near[0] - guess) < _NEAR_PX and near[2] > 0.9:
+            return near
+    far = _fine(one, two, _coarse(one, two))
+    if guess is not None and near[2] >= far[2]:
+        return near
+    return far
+
+
+def _filtered(bands: Bands) -> Bands:
+    smooth = cv2.GaussianBlur(bands, (0, 0), sigmaX=_SMOOTH, sigmaY=1e-6)
+    return np.asarray(smooth - cv2.blur(smooth, (_BROAD, 1)), np.float32)
+
+
+def _coarse(one: Bands, two: Bands) -> float:
+    """To a pixel, from anywhere within the area's length."""
+    n = one.shape[1]
+    length = 1 << (2 * n - 1).bit_length()
+    window = _window(n)
+    a, b = np.fft.rfft(one * window, length, axis=1), np.fft.rfft(two * window, length, axis=1)
+    cross = (a.conj() * b).sum(axis=0)
+    weight = np.sqrt(np.sqrt((np.abs(a) ** 2).sum(axis=0) * (np.abs(b) ** 2).sum(axis=0)) + 1e-6)
+    found = np.fft.irfft(cross / weight, length)
+    peak = int(np.argmax(found))
+    return float(peak if peak < length // 2 else peak - length)
+
+
+@lru_cache(maxsize=16)
+def _window(n: int) -> NDArray[np.float32]:
+    return np.hanning(n).astype(np.float32)[None, :]
+
+
+def _fine(one: Bands, two: Bands, start: float) -> tuple[float, float, float]:
+    """Refine a shift; (shift, standard error, agreement)."""
+    n = one.shape[1]
+    at = start
+    fit = (0.0, 9.0, 0.0)
+    for _ in range(_ROUNDS):
+        whole = round(at)
+        if n - abs(whole) < 24:
+            return start, 9.0, 0.0
+        a = one[:, max(0, -whole) : n - max(0, whole)]
+        b = _moved(two[:, max(0, whole) : n - max(0, -whole)], at - whole)
+        fit = _gradient(a[:, 2:-2], b[:, 2:-2])
+        at += max(-1.5, min(1.5, fit[0]))
+        if abs(fit[0]) < 0.005:
+            break
+    return at, fit[1], fit[2]
+
+
+def _moved(bands: Bands, by: float) -> Bands:
+    """Bands read `by` px further on (a fraction), cubic."""
+    if abs(by) < 1e-4:
+        return bands
+    matrix = np.array([[1.0, 0.0, by], [0.0, 1.0, 0.0]])
+    size = (bands.shape[1], bands.shape[0])
+    flags = cv2.INTER_CUBIC | cv2.WARP_INVERSE_MAP
+    return np.asarray(cv2.warpAffine(bands, matrix, size, flags=flags, borderMode=cv2.BORDER_REPLICATE), np.float32)
+
+
+def _gradient(one: Bands, two: Bands) -> tuple[float, float, float]:
+    """One step of least squares: (shift left, its standard error, agreement)."""
+    mean = (one + two) * 0.5
+    slope = (mean[:, 2:] - mean[:, :-2]) * 0.5
+    a, b = one[:, 1:-1], two[:, 1:-1]
+    change = a - b
+    energy = float(np.vdot(slope, slope))
+    if energy <= 1e-6:
+        return 0.0, 9.0, 0.0
+    step = float(np.vdot(slope, change)) / energy
+    rest = change - slope * np.float32(step)
+    noise = max(float(np.vdot(rest, rest)) / rest.size, _LEAST_NOISE)
+    power = sqrt(float(np.vdot(a, a)) * float(np.vdot(b, b)))
+    agree = float(np.vdot(a, b)) / power if power > 0 else 0.0
+    # Neighbouring pixels share their noise after smoothing: about one in three tells something new.
+    return step, sqrt(3.0 * noise / energy), agree
