@@ -9,6 +9,7 @@ from contextlib import suppress
 from pathlib import Path
 
 from rigd.drivers.camera.advice import Survey, surveyed, unfound
+from rigd.drivers.camera.collector import key
 from rigd.drivers.camera.config import CameraConfig, port_path
 from rigd.drivers.camera.messages import (
     Applied,
@@ -62,7 +63,7 @@ class CameraClient:
         self._config, self._allow, self._on_stray = config, config.allow, on_stray
         self._worker = Supervisor(config, home, self._stray, on_lost)
         self._exposure: Exposure | None = None
-        self._abandoned: list[CardFile] = []
+        self._strays: list[CardFile] = []
         self._flight_ends = 0.0
         self._landed = asyncio.Event()
 
@@ -107,7 +108,7 @@ class CameraClient:
         except CameraLost:
             self._flight_ends = flight_ends
             raise
-        strays, self._abandoned = (*self._abandoned, *shot.strays), []
+        strays, self._strays = tuple(self._strays), []
         return Shot(shot.files, shot.seconds, strays)
 
     @property
@@ -120,18 +121,20 @@ class CameraClient:
 
     def _abandon(self, task: asyncio.Task[Reply]) -> None:
         if not task.cancelled() and task.exception() is None:
-            shot = expect(task.result(), Taken).shot
-            self._abandoned += [*shot.strays, *shot.files]
+            self._strays += expect(task.result(), Taken).shot.files
 
     async def fetch(self, item: CardFile, into: Path) -> int:
         """Copy a file from the card into `into`; bytes written. A part of a file that was begun is taken away again.
+        A stray that was fetched has found an owner, and does not come with the next shot.
 
         Raises:
             CameraLost: it came over incomplete, or not at all. DiskFull, DiskFaulty: `into` could not be written.
         """
         within = self._allow.answer_s + (item.bytes or 0) / self._allow.slowest_bytes_s
         request = Fetch(item, str(into.absolute()))
-        return (await self._worker.ask(request, f"fetching {item.name}", Fetched, within)).bytes
+        reply = await self._worker.ask(request, f"fetching {item.name}", Fetched, within)
+        self._strays = [stray for stray in self._strays if key(stray) != key(item)]
+        return reply.bytes
 
     async def recover(self) -> Body:
         """Open again, harder each time: anew, with the port reset, with a new worker. Then set the exposure again.
@@ -151,6 +154,7 @@ class CameraClient:
         return body
 
     def _stray(self, file: CardFile) -> None:
+        self._strays.append(file)
         self._landed.set()
         if self._on_stray is not None:
             self._on_stray(file)

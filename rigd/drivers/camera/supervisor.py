@@ -43,7 +43,7 @@ class Supervisor:
         self._link: Link | None = None
         self._lock = asyncio.Lock()
         self._running: set[asyncio.Task[Reply]] = set()
-        self._why_not: CameraError | None = CameraMissing("The camera is not connected.", "", "Connect it first.")
+        self._why_not: CameraError | None = _not_connected()
         self._serial, self._been_open = "", False
 
     @property
@@ -155,6 +155,7 @@ class Supervisor:
             with suppress(CameraError):
                 await self.ask(Close(), "leaving the camera", Done, self._config.allow.answer_s)
         await self._end()
+        self._why_not = _not_connected()
         if self._running:
             await asyncio.gather(*self._running, return_exceptions=True)
         if self._passing_home and self._home is not None:
@@ -202,6 +203,10 @@ def unpacked(failed: Failed) -> RigdError:
 
 def _parts(failed: Failed) -> tuple[str, str, str]:
     return failed.what, failed.why, failed.remedy
+
+
+def _not_connected() -> CameraMissing:
+    return CameraMissing("The camera is not connected.", "", "Connect it first.")
 
 
 def _still_lost(error: CameraError) -> CameraError:

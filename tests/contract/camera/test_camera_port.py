@@ -64,7 +64,7 @@ async def test_shoot_gives_the_one_file_that_came(sim: SimulatedCamera, camera: 
     assert [file.name for file in shot.files] == [on_card(sim)[0]["name"]]
     assert shot.files[0].bytes == on_card(sim)[0]["size"]
     assert shot.strays == ()
-    assert FAST.shutter_s < shot.seconds < 1.0
+    assert shot.seconds > FAST.shutter_s
     assert len(operations(sim, INITIATE_CAPTURE, since)) == 1
     taken = datetime.fromisoformat(shot.files[0].taken or "")
     assert abs((taken - before).total_seconds()) < 2

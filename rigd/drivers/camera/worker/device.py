@@ -11,7 +11,7 @@ from typing import Any, Literal
 import gphoto2 as gp
 from msgspec import Struct
 
-from rigd.drivers.camera.faults import Fault
+from rigd.drivers.camera.faults import Fault, is_busy
 from rigd.drivers.camera.readings import Room, Widget
 from rigd.model.values import CardFile
 
@@ -120,9 +120,14 @@ class Device:
             self._camera.trigger_capture(self._context)
 
     def event(self) -> Event:
-        """The next event, or kind `none` after about a millisecond."""
-        with self._calling("waiting for the camera"):
-            kind, data = self._camera.wait_for_event(EVENT_WAIT_MS, self._context)
+        """The next event, or kind `none` after about a millisecond, also where the camera is too busy to say."""
+        try:
+            with self._calling("waiting for the camera"):
+                kind, data = self._camera.wait_for_event(EVENT_WAIT_MS, self._context)
+        except Trouble as trouble:
+            if is_busy(trouble.fault):
+                return Event("none")
+            raise
         if kind == gp.GP_EVENT_FILE_ADDED:
             return Event("file", data.folder, data.name)
         if kind == gp.GP_EVENT_TIMEOUT:

@@ -39,7 +39,6 @@ class Session:
         self._device = Device()
         self._panel = Panel(self._device, config.widgets, self.drain, config.allow.busy_s)
         self._live = Live(self._device, self._panel)
-        self._strays: list[CardFile] = []
         self._last_shot: frozenset[Key] = frozenset()
         self._exposure_s: float | None = None
         self._touched = True
@@ -79,7 +78,7 @@ class Session:
         return Exposure(shutter.value, shutter.label, f_number, None if iso is None else int(iso))
 
     def shoot(self, expect: int) -> Shot:
-        """Leave live view, drain, release once, collect."""
+        """Leave live view, drain, release once, collect. Strays are told on their own, before the shot is."""
         if self._live.off():
             self.drain()
         self.drain()
@@ -96,9 +95,9 @@ class Session:
             raise
         finally:
             self._last_shot = frozenset(map(key, collector.files))
-            self._strays += collector.strays
-        strays, self._strays = tuple(self._strays), []
-        return Shot(collector.files, time.monotonic() - start, strays)
+            for stray in collector.strays:
+                self._on_stray(stray)
+        return Shot(collector.files, time.monotonic() - start)
 
     def _collector(self, expect: int, start: float) -> Collector:
         offset = self._facts.clock_offset_s
@@ -126,15 +125,10 @@ class Session:
     def _take_in(self, event: Event) -> None:
         self._touched = self._touched or event.kind == "other"
         if event.kind == "file" and (event.folder, event.name) not in self._last_shot:
-            stray = self._ask(event.folder, event.name)
-            self._strays.append(stray)
-            self._on_stray(stray)
+            self._on_stray(self._ask(event.folder, event.name))
 
     def fetch(self, item: CardFile, into: Path) -> int:
-        """Copy a file. A stray that is fetched has found an owner, and is not reported again."""
-        written = card.fetch(self._device, item, into, self._config.allow.busy_s)
-        self._strays = [stray for stray in self._strays if key(stray) != key(item)]
-        return written
+        return card.fetch(self._device, item, into, self._config.allow.busy_s)
 
     def items(self) -> tuple[CardFile, ...]:
         """Everything on the card, what has just arrived included."""
