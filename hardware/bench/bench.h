@@ -9,7 +9,7 @@
 #include <stdint.h>
 
 #define CYCLES_PER_US 16
-#define CYCLES_PER_BYTE 2800 /* ten bits at the board's 57142.9 baud */
+#define CYCLES_PER_BYTE 3136 /* the emulated UART takes eleven bits a byte at 57142.9 baud and a little more, not ten */
 
 /* chip.c: the processor, its pins, the film under its sensor */
 extern avr_t *avr;

@@ -76,6 +76,8 @@ static const char *word(const char *key, char *into, size_t size)
 
 static void state(void)
 {
+    if (held)
+        wire_poll();
     struct look look = chip_look();
     fprintf(reply, "{\"us\": %llu, \"sent\": %ld, \"got\": %ld, \"steps\": %ld, \"net\": %ld, \"enabled\": %d, \"supply\": %d,"
             " \"covered\": %d, \"lamp\": [%d, %d, %d, %d]}",

@@ -129,14 +129,17 @@ static void look_at_film(void)
         motion_ease(WHY_END);
 }
 
+/* Rounded, not cut off: the errors of a whole ramp would add up to almost a hundredth of the speed. */
+static uint32_t change(uint32_t parts) { return (2 * interval + parts / 2) / parts; }
+
 static void next_interval(void)
 {
     if (level > left - 1) {
-        interval += 2 * interval / (4 * level - 1);
+        interval += change(4 * level - 1);
         level--;
     } else if (level < left - 1 && interval > shortest) {
         level++;
-        interval -= 2 * interval / (4 * level + 1);
+        interval -= change(4 * level + 1);
         if (interval < shortest)
             interval = shortest;
     }

@@ -16,8 +16,8 @@ static volatile uint8_t in_head, in_tail, out_head, out_tail;
 
 void serial_begin(void)
 {
+    UCSR0A = _BV(U2X0); /* before the divisor: emulators work the rate out when that is written */
     UBRR0 = DIVISOR;
-    UCSR0A = _BV(U2X0);
     UCSR0C = _BV(UCSZ01) | _BV(UCSZ00);
     UCSR0B = _BV(RXEN0) | _BV(TXEN0) | _BV(RXCIE0);
 }

@@ -27,8 +27,8 @@ static const struct row rows[SETTINGS] PROGMEM = {
 };
 
 static struct kept { uint8_t mark, layout; uint32_t values[SETTINGS]; uint8_t check; } kept;
-static struct kept EEMEM stored;
-static uint16_t EEMEM boots;
+struct memory { struct kept kept; uint16_t boots; };
+static struct memory EEMEM stored;
 static uint16_t boot;
 static uint8_t were_kept;
 
@@ -52,12 +52,12 @@ static uint8_t all_fit(void)
 
 void settings_begin(void)
 {
-    eeprom_read_block(&kept, &stored, sizeof kept);
+    eeprom_read_block(&kept, &stored.kept, sizeof kept);
     were_kept = kept.mark == MARK && kept.layout == LAYOUT && kept.check == checked() && all_fit();
     if (!were_kept)
         use_the_usual();
-    boot = eeprom_read_word(&boots) + 1;
-    eeprom_update_word(&boots, boot);
+    boot = eeprom_read_word(&stored.boots) + 1;
+    eeprom_update_word(&stored.boots, boot);
 }
 
 uint32_t setting(uint8_t which) { return kept.values[which]; }
@@ -79,7 +79,7 @@ void setting_keep(uint8_t which, uint32_t value)
 {
     kept.values[which] = value;
     kept.check = checked();
-    eeprom_update_block(&kept, &stored, sizeof kept);
+    eeprom_update_block(&kept, &stored.kept, sizeof kept);
     were_kept = 1;
 }
 

@@ -35,6 +35,8 @@ class Link:
         self._garbled = asyncio.Event()
         self.received = 0
         """Bytes heard since the port was opened."""
+        self.written = 0
+        """Bytes sent in all."""
         self.noise = 0
         """Bytes in no whole line, and lines that the board could not read."""
         self.missed = 0
@@ -109,6 +111,7 @@ class Link:
             raise gone(self.url)
         try:
             self._port.write(data)
+            self.written += len(data)
         except BoardError as error:
             self._lose(error)
             raise

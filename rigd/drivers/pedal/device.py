@@ -20,7 +20,7 @@ _KEY_MAX = 0x2FF
 _KEYS_BYTES = _KEY_MAX // 8 + 1
 _NAME_BYTES = 256
 
-# The letters Q to P, A to L, Z to M lie in three rows (KEY_Q 16 to KEY_P 25, KEY_A 30 to KEY_L 38, KEY_Z 44 to KEY_M 50).
+# The letters lie in three rows: KEY_Q 16 to KEY_P 25, KEY_A 30 to KEY_L 38, KEY_Z 44 to KEY_M 50.
 LETTERS = frozenset((*range(16, 26), *range(30, 39), *range(44, 51)))
 
 
@@ -99,9 +99,7 @@ class Device:
 
 def _missing(path: Path, error: OSError) -> PedalMissing:
     if error.errno in (errno.EACCES, errno.EPERM):
-        remedy = (
-            "Install the pedal's own rule, hardware/udev/61-rigd-pedal.rules (the group input could read every key)."
-        )
+        remedy = "Install the pedal's own rule, hardware/udev/61-rigd-pedal.rules (no need for the group input)."
     elif error.errno == errno.EBUSY:
         remedy = "Another program reads it alone: close it."
     else:

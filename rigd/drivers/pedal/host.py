@@ -19,8 +19,8 @@ AGAIN_S = 1.0  # between looks for a pedal that was unplugged
 class HostPedal:
     """The device at `path` (best one below /dev/input/by-id), read alone, whatever window has the focus.
 
-    `code`: only this key of it (None: any). `keyboard_confirmed`: take it though it has a whole alphabet. `alone`: False
-    leaves it to other readers too. Unplugged, it says so and is taken again when it returns.
+    `code`: only this key of it (None: any). `keyboard_confirmed`: take it though it has a whole alphabet. `alone`:
+    False leaves it to other readers too. Unplugged, it says so and is taken again when it returns.
     """
 
     def __init__(

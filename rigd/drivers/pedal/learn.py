@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 from pathlib import Path
+from typing import Any
 
 from msgspec import Struct
 
@@ -59,8 +60,9 @@ async def learn(paths: list[Path], clock: Clock, seconds: float = 20.0, keyboard
     for device in opened:
         asyncio.get_running_loop().add_reader(device.descriptor, _look, device, Records(), pressed)
     timer = asyncio.ensure_future(clock.sleep(seconds))
+    either: list[asyncio.Future[Any]] = [pressed, timer]
     try:
-        await asyncio.wait([pressed, timer], return_when=asyncio.FIRST_COMPLETED)
+        await asyncio.wait(either, return_when=asyncio.FIRST_COMPLETED)
         return _checked(pressed, opened, keyboards)
     finally:
         timer.cancel()

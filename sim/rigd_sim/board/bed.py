@@ -83,6 +83,7 @@ class Bed:
         }  # fmt: skip
 
     def _look(self) -> dict[str, object]:
+        self._listen()
         board, shaft = self.line.board, self.outside.shaft
         return {
             "us": self.line.tick // TICKS_PER_US,

@@ -9,7 +9,7 @@ from enum import Enum
 
 from rigd_sim.board.film import FilmWatch, Seen, Track
 from rigd_sim.board.ramp import Ramp
-from rigd_sim.board.settings import Settings
+from rigd_sim.board.settings import FLIP_MOTOR, Settings
 
 TICKS_PER_MS = 2000
 
@@ -64,7 +64,8 @@ class Motion:
 
     def step(self) -> None:
         """Make the step that is due, and work out when the next one is."""
-        self._shaft.turn(self._way, self.due)
+        turned_over = self._settings["flip"] & FLIP_MOTOR
+        self._shaft.turn(-self._way if turned_over else self._way, self.due)
         self.at += self._way
         self._ramp.left -= 1
         self._look(self.film.step(self.at))

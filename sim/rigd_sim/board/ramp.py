@@ -40,11 +40,14 @@ class Ramp:
 
     def _change(self) -> None:
         if self._level > self.left - 1:
-            self._interval += 2 * self._interval // (4 * self._level - 1)
+            self._interval += self._difference(4 * self._level - 1)
             self._level -= 1
         elif self._level < self.left - 1 and self._interval > self._shortest:
             self._level += 1
-            self._interval = max(self._interval - 2 * self._interval // (4 * self._level + 1), self._shortest)
+            self._interval = max(self._interval - self._difference(4 * self._level + 1), self._shortest)
+
+    def _difference(self, parts: int) -> int:
+        return (2 * self._interval + parts // 2) // parts
 
     def ease(self) -> bool:
         """Slow down from here; True if that makes the motion shorter."""
