@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
-import errno
 import os
 import time
 from collections.abc import Iterator
 from pathlib import Path
 
+from rigd.drivers.camera.disk import create, room_for, writes
 from rigd.drivers.camera.faults import AGAIN, is_busy
 from rigd.drivers.camera.worker.device import Device, Trouble
-from rigd.errors import CameraLost, DiskFaulty, DiskFull, RigdError
+from rigd.errors import CameraLost
 from rigd.model.values import CardFile
 
 DEEPEST = 8  # folders under folders; a camera has two or three, so more means a listing that eats its own tail
-
-PROBE_BYTES = 1 << 20  # the size of the library's own blocks, so a disk that failed it fails us
 
 
 def fetch(device: Device, item: CardFile, into: Path, patience_s: float) -> int:
@@ -30,8 +28,8 @@ def fetch(device: Device, item: CardFile, into: Path, patience_s: float) -> int:
     """
     told = device.info(item.folder, item.name).bytes
     size = told if told is not None else item.bytes
-    _room_for(into, size or 0)
-    descriptor = _create(into)
+    room_for(into, size or 0)
+    descriptor = create(into)
     try:
         _copy(device, item, descriptor, patience_s)
         got = os.fstat(descriptor).st_size
@@ -61,49 +59,7 @@ def _copy(device: Device, item: CardFile, descriptor: int, patience_s: float) ->
         os.lseek(descriptor, 0, os.SEEK_SET)
 
 
-def _create(into: Path) -> int:
-    try:
-        return os.open(into, os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_CLOEXEC, 0o644)
-    except OSError as error:
-        raise DiskFaulty(
-            f"{into} cannot be made.", f"{error.strerror}.", "Check the job's folder and its permissions."
-        ) from error
-
-
-def _room_for(path: Path, size: int) -> None:
-    """Raises DiskFull where the file system under `path` cannot take `size` bytes."""
-    try:
-        disk = os.statvfs(path.parent)
-    except OSError:
-        return
-    free = disk.f_bavail * disk.f_frsize
-    if free < size:
-        raise _full(f"{free} bytes are free, the picture has {size}")
-
-
-def writes(descriptor: int) -> None:
-    """Write on, where a copy has failed or came out short, to find out whether it was the disk.
-
-    Raises:
-        DiskFull, DiskFaulty: it is the disk.
-    """
-    left = PROBE_BYTES
-    try:
-        while left:
-            left -= os.write(descriptor, bytes(left))
-    except OSError as error:
-        if error.errno in (errno.ENOSPC, errno.EDQUOT):
-            raise _full(str(error.strerror)) from error
-        raise DiskFaulty("The picture cannot be written.", f"{error.strerror}.", "Check the disk.") from error
-
-
-def _full(why: str) -> DiskFull:
-    return DiskFull(
-        "The disk is full.", f"{why}.", "Make room or choose another disk; the picture stays on the camera's card."
-    )
-
-
-def _wrong_size(item: CardFile, got: int, size: int) -> RigdError:
+def _wrong_size(item: CardFile, got: int, size: int) -> CameraLost:
     return CameraLost(f"{item.name} came over incomplete.", f"{got} bytes arrived, the camera says {size}.", AGAIN)
 
 
