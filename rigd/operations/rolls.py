@@ -80,22 +80,12 @@ async def plan_roll(
         raise NotReady("No job is open in this folder.", "", "Open one: rigd job open TITLE.")
     film_format(film_format_name)
     _check_plan(desk, label, expected, strip_places)
-    number = len(desk.state.rolls) + 1
-    folders = {r.roll.folder for r in desk.state.rolls.values()}
+    number, folders = len(desk.state.rolls) + 1, {r.roll.folder for r in desk.state.rolls.values()}
     roll = Roll(
-        roll_id=f"r-{number:04d}",
-        label=label.strip(),
-        folder=roll_folder(label, folders),
-        film_format=film_format_name,
-        tone=tone,
-        colour=colour,
-        expected=expected,
-        strip_places=strip_places,
-        base_type=base_type or desk.state.job.default_base,
-        stock=stock,
-        process=process,
-        where=where,
-    )
+        roll_id=f"r-{number:04d}", label=label.strip(), folder=roll_folder(label, folders),
+        film_format=film_format_name, tone=tone, colour=colour, expected=expected, strip_places=strip_places,
+        base_type=base_type or desk.state.job.default_base, stock=stock, process=process, where=where,
+    )  # fmt: skip
     await desk.hub.append(RollPlanned(roll))
     return roll
 

@@ -1,4 +1,4 @@
-"""All verbs of the command line in one Protocol: spoken to a desk in this process, or by HTTP to a running daemon."""
+"""The verbs of the paper work."""
 
 from __future__ import annotations
 
@@ -7,20 +7,14 @@ from typing import Protocol
 from rigd.model.tally import Tally
 from rigd.model.values import Job, Roll, Setup, Strip
 from rigd.model.words import BaseType, Colour, Emulsion, Film, Tone
-from rigd.operations import checking, looking, rolls, running
-from rigd.operations.checking import CheckReport
-from rigd.operations.desk import Desk
-from rigd.operations.looking import Status, VerifyReport
+from rigd.operations import rolls
 from rigd.operations.rolls import RollLine
-from rigd.operations.running import Accepted
+from rigd.operations.verbs.looking import AtDesk
 
 
-class Verbs(Protocol):
-    """What a command can ask for; arguments and errors as the operations document them."""
+class Paper(Protocol):
+    """Jobs, set-ups, rolls, strips, marks."""
 
-    async def status(self) -> Status: ...
-    async def verify(self, *, roll_id: str | None = None) -> VerifyReport: ...
-    async def check(self) -> CheckReport: ...
     async def open_job(self, *, title: str, default_base: BaseType) -> Job: ...
     async def describe_setup(self, *, holder: str, lens: str, f_number: float, iso: int, lamp: str) -> Setup: ...
     async def plan_roll(
@@ -35,32 +29,10 @@ class Verbs(Protocol):
         self, *, places: int | None = None, emulsion: Emulsion | None = None, turn: int | None = None
     ) -> Strip: ...
     async def mark(self, *, frame_id: str, film: Film | None) -> None: ...
-    async def trigger(self, *, nonce: str = "", target: str | None = None) -> Accepted: ...
-    async def retake(self, *, nonce: str = "", frame_id: str | None = None) -> Accepted: ...
-    async def skip(self, *, target: str | None = None) -> Accepted: ...
-    async def measure_gate(self) -> Accepted: ...
-    async def pause(self) -> None: ...
-    async def resume(self) -> None: ...
-    async def recover(self) -> None: ...
 
 
-class LocalVerbs:
-    """The verbs on a desk that this process opened. Orders to the engine return when they have been carried out:
-    the desk is closed right after."""
-
-    SOURCE = "command line"
-
-    def __init__(self, desk: Desk) -> None:
-        self._desk = desk
-
-    async def status(self) -> Status:
-        return await looking.status(self._desk)
-
-    async def verify(self, *, roll_id: str | None = None) -> VerifyReport:
-        return await looking.verify(self._desk, roll_id=roll_id)
-
-    async def check(self) -> CheckReport:
-        return await checking.check(self._desk)
+class LocalPaper(AtDesk):
+    """`Paper` at a desk of this process."""
 
     async def open_job(self, *, title: str, default_base: BaseType) -> Job:
         return await rolls.open_job(self._desk, title=title, default_base=default_base)
@@ -98,29 +70,3 @@ class LocalVerbs:
 
     async def mark(self, *, frame_id: str, film: Film | None) -> None:
         await rolls.mark(self._desk, frame_id=frame_id, film=film, by=self.SOURCE)
-
-    async def trigger(self, *, nonce: str = "", target: str | None = None) -> Accepted:
-        return await self._done(await running.trigger(self._desk, source=self.SOURCE, nonce=nonce, target=target))
-
-    async def retake(self, *, nonce: str = "", frame_id: str | None = None) -> Accepted:
-        return await self._done(await running.retake(self._desk, source=self.SOURCE, nonce=nonce, frame_id=frame_id))
-
-    async def skip(self, *, target: str | None = None) -> Accepted:
-        return await running.skip(self._desk, source=self.SOURCE, target=target)
-
-    async def measure_gate(self) -> Accepted:
-        return await self._done(await running.measure_gate(self._desk, source=self.SOURCE))
-
-    async def pause(self) -> None:
-        await running.pause(self._desk, by=self.SOURCE)
-
-    async def resume(self) -> None:
-        await running.resume(self._desk, by=self.SOURCE)
-
-    async def recover(self) -> None:
-        await running.recover(self._desk, by=self.SOURCE)
-        await self._desk.engine().until_idle()
-
-    async def _done(self, accepted: Accepted) -> Accepted:
-        await self._desk.engine().until_idle()
-        return accepted
