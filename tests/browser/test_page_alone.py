@@ -100,6 +100,7 @@ async def test_a_job_and_a_roll_and_a_strip_by_keyboard_alone(eyes: Eyes, house:
     await keys.press("Space")
     await screen(page, "wide-form-strip")
     await keys.press("Enter")
+    await expect(page.get_by_role("dialog")).to_be_hidden()
     await expect(page.locator("rigd-band .line")).to_have_text("Press when strip 1, place 1 lies in the gate.")
     strip = house.house.desk.state.strip
     assert strip is not None

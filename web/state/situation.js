@@ -16,12 +16,13 @@ export function nextPlace(view) {
   const state = view.state;
   const roll = state && currentRoll(state);
   if (!state || !roll || roll.closed) return null;
-  const frame = state.frame_id ? roll.frames[state.frame_id]?.frame : null;
+  const held = state.frame_id ? roll.frames[state.frame_id] : null;
+  const frame = held?.frame ?? null;
   const strip = state.strip_id ? roll.strips[state.strip_id] : null;
   const place = frame?.place ?? (strip ? state.next_place : null) ?? 1;
   const numbers = Object.values(roll.strips).map((s) => s.number);
   const number = strip && (frame || state.next_place) ? strip.number : Math.max(0, ...numbers) + 1;
-  return { strip: number, place, places: strip?.places ?? roll.roll.strip_places, again: frame !== null };
+  return { strip: number, place, places: strip?.places ?? roll.roll.strip_places, again: (held?.takes.length ?? 0) > 0 };
 }
 
 /** The thing that a trigger would take, as the daemon names it: `strip#place`. @param {View} view @returns {string | null} */

@@ -37,10 +37,11 @@ export class Trigger extends Part {
   /** @param {View} view */
   draw(view) {
     const next = nextPlace(view);
-    this.dataset.mood = situation(view).mood;
+    const { mood } = situation(view);
+    this.dataset.mood = mood;
     this.fill(html`
       <button class="press" data-key="press" disabled=${!next || view.link !== "on"} on-click=${() => this.#press()}>
-        <span class="what">${next ? `Take strip ${next.strip}, place ${next.place}${next.again ? " again" : ""}` : "Nothing to take"}</span>
+        <span class="what">${words(next, mood === "still" || mood === "wait")}</span>
         <span class="keys"></span>
       </button>
       <div class="side">
@@ -84,4 +85,11 @@ export class Trigger extends Part {
 function soundWords() {
   if (tones.muted) return "Sound off";
   return tones.allowed ? "Sound on" : "Tap for sound";
+}
+
+/** @param {ReturnType<typeof nextPlace>} next @param {boolean} working */
+function words(next, working) {
+  if (!next) return "Nothing to take";
+  const where = `strip ${next.strip}, place ${next.place}`;
+  return working ? `Taking ${where}` : `Take ${where}${next.again ? " again" : ""}`;
 }
