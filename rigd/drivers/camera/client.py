@@ -44,7 +44,8 @@ class CameraClient:
 
     Args:
         config: where the camera is, and how long things may take.
-        home: a folder of the camera program's own, kept between runs; a passing one if None.
+        home: a folder of the camera program's own (made if missing); a passing one if None. The library keeps there
+            what a camera on the network knows this machine by, so a camera that has to be paired needs a lasting one.
         on_stray: called with files that arrive unasked while nothing is going on. They come with the next Shot too.
         on_lost: called when the camera goes away while nothing is asked of it.
 

@@ -40,6 +40,9 @@ CANDIDATES: dict[Role, tuple[str, ...]] = {
 
 ROLES: tuple[Role, ...] = get_args(Role)
 
+ESSENTIAL: frozenset[Role] = frozenset({"shutter", "aperture", "iso", "clock", "serial"})
+"""Waited for where the camera is too busy to show them; the others are only looked at."""
+
 
 def candidates(role: Role, by_hand: Mapping[str, str]) -> tuple[str, ...]:
     """Widget names to try for a role, best first; the one named by hand comes before all others."""

@@ -26,7 +26,7 @@ class Supervisor:
     """Starts the worker when it is needed, passes one request at a time, and knows whether the camera is there.
 
     Args:
-        home: a folder of the worker's own, kept between runs; a passing one if None.
+        home: a folder of the worker's own, kept between runs (made if missing); a passing one if None.
         on_stray: called with each file that arrives unasked.
         on_lost: called when the camera goes away while nothing is asked of it.
     """
@@ -168,6 +168,7 @@ class Supervisor:
         await self._end()
         if self._home is None:
             self._home = Path(tempfile.mkdtemp(prefix="rigd-camera-"))
+        self._home.mkdir(parents=True, exist_ok=True)
         self._link = Link(self._noticed, self._away)
         await self._link.start(self._home, self._config.environment)
         return self._link

@@ -37,7 +37,6 @@ async def make(sim: SimulatedCamera, tmp_path: Path) -> AsyncIterator[Make]:
 
     def one(config: CameraConfig | None = None, **words: object) -> CameraClient:
         home = tmp_path / f"home-{len(made)}"
-        home.mkdir()
         made.append(CameraClient(config or config_of(sim), home, **words))  # type: ignore[arg-type]
         return made[-1]
 

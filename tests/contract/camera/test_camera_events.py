@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import time
+from datetime import datetime
 
 import pytest
 from tests.contract.camera.kit import FAST, INITIATE_CAPTURE, QUICK, SLOW, Make, config_of, on_card, operations, until
@@ -11,7 +12,7 @@ from tests.contract.camera.kit import FAST, INITIATE_CAPTURE, QUICK, SLOW, Make,
 from rigd.drivers.camera import CameraClient
 from rigd.errors import CameraLost
 from rigd.model.values import CardFile
-from rigd_sim.control.start import SimulatedCamera
+from rigd_sim.control.start import SimulatedCamera, simulated_camera
 
 
 async def test_a_picture_taken_by_hand_before_the_shot_is_a_stray(sim: SimulatedCamera, camera: CameraClient) -> None:
@@ -109,6 +110,32 @@ async def test_garbled_events_do_not_become_files(sim: SimulatedCamera, camera: 
     shot = await camera.shoot()
     assert [file.name for file in shot.files] == [picture["name"] for picture in on_card(sim)]
     assert shot.strays == ()
+
+
+async def test_a_file_dated_before_the_release_is_handed_over_only_where_nothing_better_comes(
+    sim: SimulatedCamera, camera: CameraClient
+) -> None:
+    """Whether it is an old picture is for judging to find out; its date tells, and the clock's offset is known."""
+    sim.hand.fault("wrong_time", "picture", seconds=-3600.0)
+    before = datetime.now()
+    shot = await camera.shoot()
+    assert [file.name for file in shot.files] == [on_card(sim)[0]["name"]]
+    taken = datetime.fromisoformat(shot.files[0].taken or "")
+    assert (before - taken).total_seconds() == pytest.approx(3600, abs=3)
+    assert shot.seconds > FAST.shutter_s + QUICK.quiet_s
+
+
+async def test_where_the_cameras_time_runs_faster_its_files_are_not_too_early() -> None:
+    """A simulated second takes a tenth of one: the check against files that come too soon has to be off."""
+    with simulated_camera("--megapixels", "2", "--speed", "10") as fast:
+        client = CameraClient(config_of(fast, earliest_share=0.0))
+        await client.connect()
+        await client.apply(SLOW)
+        shot = await client.shoot()
+        await client.close()
+    assert len(shot.files) == 1
+    assert shot.strays == ()
+    assert shot.seconds < SLOW.shutter_s
 
 
 async def test_a_shot_whose_caller_gave_up_is_not_the_next_ones(sim: SimulatedCamera, camera: CameraClient) -> None:

@@ -89,6 +89,7 @@ async def test_a_set_that_timed_out_is_settled_by_recovering(sim: SimulatedCamer
     sim.hand.fault("stall", "set_config")
     with pytest.raises(CameraLost):
         await camera.apply(SLOW)
+    sim.hand.clear()
     await camera.recover()
     assert (await camera.apply(SLOW)).shutter == "1.0000s"
     assert (await camera.shoot()).seconds > SLOW.shutter_s

@@ -11,7 +11,7 @@ from rigd.drivers.camera import menus
 from rigd.drivers.camera.faults import Fault, is_busy, is_lost, may_pass, translate
 from rigd.drivers.camera.menus import Parse, choices, find
 from rigd.drivers.camera.readings import Widget
-from rigd.drivers.camera.roles import ROLES, Role, candidates
+from rigd.drivers.camera.roles import ESSENTIAL, ROLES, Role, candidates
 from rigd.drivers.camera.worker.device import Device, Trouble
 from rigd.errors import CameraLacks, CameraRefused
 from rigd.ports import Choice
@@ -61,6 +61,7 @@ class Panel:
 
     def _search(self, role: Role, until: float) -> Widget | None:
         names = [name for name in candidates(role, self._by_hand) if name in self._listed]
+        until = until if role in ESSENTIAL else 0.0
         readable = [widget for name in names if (widget := self._try_read(name, until)) is not None]
         with_value = [w for w in readable if w.value is not None]
         writable = [w for w in readable if w.writable]
