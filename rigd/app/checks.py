@@ -6,7 +6,7 @@ from pathlib import Path
 
 from msgspec.structs import replace
 
-from rigd.app.survey import camera_config, survey_report
+from rigd.app.survey import camera_config, camera_home, survey_report
 from rigd.client import remote_verbs
 from rigd.config import Settings
 from rigd.drivers.camera import CameraClient
@@ -21,7 +21,7 @@ async def run_checks(root: Path, settings: Settings, usb: bool) -> CheckReport:
         async with remote_verbs(run.url, run.token) as verbs:
             return await verbs.check()
     config = camera_config(settings)
-    client = CameraClient(replace(config, address="usb") if usb else config)
+    client = CameraClient(replace(config, address="usb") if usb else config, camera_home(settings))
     try:
         return await survey_report(client, root)
     finally:

@@ -11,7 +11,7 @@ from typing import Any
 
 from msgspec.structs import replace
 
-from rigd.app.survey import camera_config, survey_report
+from rigd.app.survey import camera_config, camera_home, survey_report
 from rigd.config import Settings
 from rigd.drivers.camera import CameraClient
 from rigd.drivers.clock import RealClock
@@ -57,7 +57,7 @@ async def open_desk(root: Path, settings: Settings, camera: bool = False) -> Asy
 
 @contextlib.asynccontextmanager
 async def _engine(desk: Desk, settings: Settings) -> AsyncIterator[None]:
-    client = CameraClient(camera_config(settings))
+    client = CameraClient(camera_config(settings), camera_home(settings), on_lost=lambda _: desk.engine().lost())
     rig = _rig(desk, settings, client)
     desk.runner = Runner(rig)
     desk.survey = lambda: survey_report(client, desk.root)

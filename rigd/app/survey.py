@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 from pathlib import Path
 
+from rigd import paths
 from rigd.config import Settings
 from rigd.drivers.camera import CameraClient, CameraConfig
 from rigd.drivers.camera.advice import Survey
@@ -20,6 +21,16 @@ def camera_config(settings: Settings) -> CameraConfig:
     return CameraConfig(
         address=section.address, model=section.model, serial=section.serial, widgets=dict(section.widgets)
     )
+
+
+def camera_home(settings: Settings) -> Path | None:
+    """Where the camera library keeps what must outlast a run: a network camera lets in whom it was paired with.
+    None (a passing folder) on loopback, where simulated cameras are."""
+    if settings.camera.address.startswith("ptpip:127."):
+        return None
+    home = paths.state_dir() / "camera"
+    home.mkdir(mode=0o700, exist_ok=True)
+    return home
 
 
 async def survey_report(client: CameraClient, root: Path) -> CheckReport:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from rigd.engine.shutters import NOMINAL_SLACK_STOPS, pick
 from rigd.model.units import shutter_words
@@ -13,6 +14,8 @@ from rigd.model.words import Decision, Film, Quality
 from rigd.ports import Choice
 
 _EXPOSURE_FAULTS = (Quality.LOW, Quality.HIGH, Quality.CLIPPED)
+# A corrected frame ends this near to its aim, in stops (one step of the shutter list).
+_NEAR = 1 / 3
 _REPEATABLE = (Quality.SOFT, Quality.STALE)
 
 
@@ -61,7 +64,22 @@ def rule(
         return _correct(take, verdict, correction_stops, earlier, menu, limits)
     if verdict.take in _REPEATABLE or verdict.film is None:
         return _repeat(take, verdict, earlier, limits)
-    return Ruling(Decision.KEEP, verdict.why, carry_s=_carried(take, verdict), keeper=take.take_id)
+    fine = _finer(take, verdict, earlier, menu, limits)
+    return fine or Ruling(Decision.KEEP, verdict.why, carry_s=_carried(take, verdict), keeper=take.take_id)
+
+
+def _finer(
+    take: Take, verdict: Verdict, earlier: Sequence[Take], menu: Sequence[Choice], limits: Limits
+) -> Ruling | None:
+    """A frame that had to be corrected ends within a third of a stop of its aim: a correction out of clipping is a
+    guess, and can still be too low by what a first take may be. None where it is near enough or takes are used up."""
+    corrected = any(t.verdict is not None and t.verdict.take in _EXPOSURE_FAULTS for t in earlier)
+    left = verdict.numbers.get("correction", 0.0)
+    if not corrected or verdict.film is not Film.PICTURE or left <= _NEAR or len(earlier) + 1 >= limits.max_takes:
+        return None
+    low = replace(verdict, why=f"Still {left:.1f} stops too little light.")
+    ruling = _correct(take, low, left, earlier, menu, limits)
+    return ruling if ruling.decision is Decision.RETAKE else None
 
 
 # A suspect take whose film could be told is kept and flagged: a second look at the same film would see the same.

@@ -99,6 +99,12 @@ class Runner:
         async with self.live.still():
             yield
 
+    def lost(self) -> None:
+        """The camera went away while nothing was asked of it: try to win it back, else say so. In the middle of an
+        order the order itself finds out."""
+        if not self.busy:
+            self._accept(self._rejoined)
+
     def halt(self) -> None:
         """No further exposure after the step in hand; the next order lifts it."""
         self.cycle.halted = True
@@ -170,6 +176,10 @@ class Runner:
         async with self.live.still():
             await self.cycle.recovery.reconcile()
         await self._over()
+
+    async def _rejoined(self) -> None:
+        async with self.live.still():
+            await self.cycle.recovery.rejoin()
 
     async def _recover(self) -> None:
         if not self.rig.hub.vitals.ledger_ok:

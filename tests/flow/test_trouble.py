@@ -13,7 +13,7 @@ from rigs import daemon_on, paper_work, settings_for, take, the_frame, the_roll
 
 from rigd.app.desks import open_desk
 from rigd.errors import CameraMissing, DiskFull, NotReady
-from rigd.model.events import Settled
+from rigd.model.events import Settled, Troubled
 from rigd.model.words import Decision, Quality, Stage
 from rigd.operations import looking
 
@@ -204,3 +204,22 @@ def _pictures(simulated: Simulated) -> list[str]:
     camera = truth["camera"]
     assert isinstance(camera, dict)
     return sorted(p["name"] for p in camera["pictures"])
+
+
+async def test_a_camera_that_goes_away_while_nothing_is_asked(simulated: Simulated, tmp_path: Path) -> None:
+    async with daemon_on(tmp_path, simulated.camera) as (daemon, verbs):
+        await paper_work(verbs)
+        listener = daemon.desk.hub.subscribe()
+        simulated.hand.call("power", on=False)
+        async for item in listener:
+            if isinstance(getattr(item, "event", None), Troubled):
+                break
+        daemon.desk.hub.leave(listener)
+        assert daemon.desk.state.trouble is not None
+        assert daemon.desk.state.trouble.code.startswith("camera")
+        simulated.hand.call("power", on=True)
+        await daemon.desk.engine().until_idle()
+        await verbs.recover()
+        await daemon.desk.engine().until_idle()
+        await take(daemon, verbs)
+        assert len(the_frame(daemon).keeper) == 1

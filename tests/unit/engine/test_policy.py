@@ -72,7 +72,8 @@ def test_a_blank_teaches_no_shutter_time() -> None:
 
 
 def test_after_the_last_take_the_best_one_counts_and_somebody_is_asked() -> None:
-    earlier = [_take(1, verdict=_verdict(Quality.CLIPPED, clipped=9.0)), _take(2, verdict=_verdict(Quality.LOW, off=-0.9))]
+    clipped, low = _verdict(Quality.CLIPPED, clipped=9.0), _verdict(Quality.LOW, off=-0.9)
+    earlier = [_take(1, verdict=clipped), _take(2, verdict=low)]
     ruling = rule(_take(3), _verdict(Quality.LOW, off=-1.4), 1.4, earlier, MENU, LIMITS)
     assert ruling.decision is Decision.ASK
     assert ruling.keeper == "t-000002"
@@ -91,3 +92,14 @@ def test_a_limited_correction_says_so() -> None:
     assert ruling.shutter is not None
     assert ruling.shutter.value == pytest.approx(8.0)
     assert "end there" in ruling.why
+
+
+def test_a_corrected_frame_is_brought_within_a_third() -> None:
+    clipped = _take(1, verdict=_verdict(Quality.CLIPPED, clipped=9.0))
+    near = replace(_verdict(Quality.GOOD, off=-0.5), numbers={"correction": 0.5})
+    ruling = rule(_take(2), near, 0.0, [clipped], MENU, LIMITS)
+    assert ruling.decision is Decision.RETAKE
+    assert ruling.shutter is not None
+    assert ruling.shutter.value == pytest.approx(2.0 ** (-5 + 1 / 3))
+    assert rule(_take(2), near, 0.0, [], MENU, LIMITS).decision is Decision.KEEP
+    assert rule(_take(3), near, 0.0, [clipped, _take(2)], MENU, LIMITS).decision is Decision.KEEP
