@@ -64,7 +64,7 @@ class Stage:
         loop = asyncio.get_running_loop()
         while True:
             moves = self._moves
-            seen = await loop.run_in_executor(self._thread, _quietly, self._hand.truth)
+            seen = await loop.run_in_executor(self._thread, _quietly, self._hand.film)
             if not self._going and moves == self._moves:
                 self._lay(board(), seen)
             await asyncio.sleep(LOOK_S)
