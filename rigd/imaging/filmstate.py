@@ -10,14 +10,18 @@ from numpy.typing import NDArray
 from rigd.imaging.levels import Three
 from rigd.model.words import Film, Tone
 
-# Structure fainter than this, after smoothing, is grain or lamp: a picture underexposed by four stops still shows more.
-_FAINT = 0.12
+# Structure fainter than this, after smoothing, is grain or lamp. A picture underexposed by five stops shows more.
+_FAINT = 0.05
 # Two levels are the same where they differ by less than this.
 _SAME = 0.15
 # Unexposed reversal film is black: at least D 2.1 under the lamp.
 _BLACK_UNDER_LAMP = -7.0
-# A lamp falls off by at most this towards the corners; a gradient steeper than it is a picture's.
+# A lamp falls off by at most this towards the corners; a gradient steeper than it is a picture's, or fog.
 _FALLOFF = 0.25
+# Fog fades without detail: its sharpest bend is less than this share of its whole range. Pictures have twice that.
+_SMOOTH = 0.06
+# The map that structure is looked for in: coarse enough to leave grain and dust behind.
+_MAP = (96, 72)
 
 
 class FilmSeen(Struct, frozen=True):
@@ -30,25 +34,33 @@ class FilmSeen(Struct, frozen=True):
     relief: float
 
 
-def film_state(inside: NDArray[np.float32], tone: Tone, base: Three | None, lamp: Three | None,
-               edged: bool) -> FilmSeen:
-    """Judge `inside`, reduced levels (h, w, 3) of the trimmed picture; `base` and `lamp` as L in this take; `edged`
-    where sharp edges were found around it. Anything with structure is a picture. A saturated take must not come here:
-    it says nothing about the film."""
-    found = relief(inside[:, :, 1])
+def film_state(
+    inside: NDArray[np.float32], tone: Tone, base: Three | None, lamp: Three | None, sides: int
+) -> FilmSeen:
+    """Judge `inside`, soft levels (h, w, 3) of the trimmed picture; `base` and `lamp` as soft levels in this take;
+    `sides`: how many of the picture's edges were seen. Anything with detail is a picture. A saturated take must not
+    come here: it says nothing about the film."""
+    calm = _calm(inside[:, :, 1])
+    found = relief(calm)
     if found > _FAINT:
+        if sides < 3 and bend(calm) < _SMOOTH * float(np.ptp(calm)):
+            why = "Light has struck part of the film, and there is no picture to be seen."
+            return FilmSeen(Film.FOGGED, False, why, found)
         return FilmSeen(Film.PICTURE, True, "", found)
     middle = [float(np.median(inside[:, :, c])) for c in range(3)]
     if lamp is not None and all(abs(m - bare) < _SAME for m, bare in zip(middle, lamp, strict=True)):
         return FilmSeen(Film.NO_FILM, True, "The bare lamp fills the gate.", found)
-    if edged:
-        return FilmSeen(Film.PICTURE, True, "Even all over, but with the edges of a picture.", found)
     if tone is Tone.POSITIVE:
         return _even_positive(middle, lamp, found)
-    return _even_negative(middle, base, lamp, found)
+    return _even_negative(middle, base, lamp, found, sides)
 
 
-def _even_negative(middle: list[float], base: Three | None, lamp: Three | None, found: float) -> FilmSeen:
+def _even_negative(
+    middle: list[float], base: Three | None, lamp: Three | None, found: float, sides: int
+) -> FilmSeen:
+    if sides == 4:
+        # Without a base to compare, the edges may be the gate's and the film fogged.
+        return FilmSeen(Film.PICTURE, base is not None, "Even all over, but with the edges of a picture.", found)
     if base is None:
         unsure = "Even and clear all over; whether it is film or the bare lamp is not known yet."
         return FilmSeen(Film.UNEXPOSED, False, unsure, found)
@@ -65,17 +77,28 @@ def _even_positive(middle: list[float], lamp: Three | None, found: float) -> Fil
         return FilmSeen(Film.UNEXPOSED, False, "Even all over; how black it is against the lamp is not known.", found)
     if middle[1] - lamp[1] < _BLACK_UNDER_LAMP:
         return FilmSeen(Film.UNEXPOSED, True, "Black all over.", found)
-    return FilmSeen(Film.FOGGED, True, "Even and lighter than black all over.", found)
+    return FilmSeen(Film.FOGGED, False, "Even and lighter than black all over: fog, or a picture of nothing.", found)
 
 
-def relief(green: NDArray[np.float32]) -> float:
-    """The greatest smooth difference in (h, w) levels, in stops, a lamp's even falloff and specks taken off."""
-    small = cv2.resize(green, (96, 72), interpolation=cv2.INTER_AREA)
-    calm = cv2.medianBlur(small, 5)
-    y, x = np.mgrid[-1 : 1 : 72j, -1 : 1 : 96j]
-    terms = np.stack([np.ones_like(x), x, y, x * x, y * y, x * y], axis=-1).reshape(-1, 6)
+def _calm(green: NDArray[np.float32]) -> NDArray[np.float32]:
+    small = cv2.resize(green, _MAP, interpolation=cv2.INTER_AREA)
+    return np.asarray(cv2.medianBlur(small, 5), np.float32)
+
+
+def relief(calm: NDArray[np.float32]) -> float:
+    """The greatest smooth difference in a small map of levels, in stops, a lamp's even falloff taken off."""
+    x, y = (_MAP[0] * 1j, _MAP[1] * 1j)
+    down, along = np.mgrid[-1:1:y, -1:1:x]
+    one = np.ones_like(down)
+    terms = np.stack([one, along, down, along**2, down**2, along * down], axis=-1).reshape(-1, 6)
     fit, *_ = np.linalg.lstsq(terms, calm.ravel().astype(np.float64), rcond=None)
     rest = calm.ravel() - terms @ fit
     low, high = np.percentile(rest, [0.3, 99.7])
     gradient = float(np.ptp(terms @ fit)) - _FALLOFF
     return max(float(high - low), gradient)
+
+
+def bend(calm: NDArray[np.float32]) -> float:
+    """The sharpest bend (Laplacian, 99th of a hundred) in a small map of levels, in stops."""
+    smooth = cv2.GaussianBlur(calm, (0, 0), 0.8)
+    return float(np.percentile(np.abs(cv2.Laplacian(smooth, cv2.CV_32F)), 99))

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from rigd.imaging.filmstate import FilmSeen, film_state
 from rigd.imaging.framing import Corners, Framed, find_frame
+from rigd.imaging.framing.kinds import soft, soft_levels
 from rigd.imaging.levels import Histogram, Three, drawn, enough, histogram, stops_of
 from rigd.imaging.limits import Asked
 from rigd.imaging.metering import USUAL, Metered, meter
@@ -58,7 +59,7 @@ def judge(raw: Raw, asked: Asked, small: Reduced | None = None) -> Judgement:
     box = _trimmed(place.box, raw)
     found = _clean_histogram(raw, levels, small.step, box, _scale(asked, place, film))
     metered = meter(found, asked.limits, asked.aim, base, _brightest(asked, base, lamp), USUAL[asked.tone])
-    seen = _seen(levels, small.step, box, asked.tone, base, lamp, place)
+    seen = _seen(small, box, asked.tone, base, lamp, place)
     sign = signature(raw, levels[:, :, 1])
     take, why = _take(raw, asked, place, metered, seen, sign)
     base_1s = _base_1s(asked, place, seconds)
@@ -81,7 +82,7 @@ def _base_numbers(base_1s: Three | None) -> dict[str, float]:
 
 
 def _place_numbers(place: Framed, raw: Raw) -> dict[str, float]:
-    numbers = {"px_per_mm": place.px_per_mm, "sides": float(sum(s >= 0.1 for s in place.sides))}
+    numbers = {"px_per_mm": place.px_per_mm, "sides": float(place.sides_seen)}
     if place.corners is not None:
         height, width = raw.mosaic.shape
         lies = placement(place.corners, (width, height), place.px_per_mm)
@@ -156,13 +157,13 @@ def _brightest(asked: Asked, base: Three | None, lamp: Three | None) -> float | 
     return max(known) if known is not None else None
 
 
-def _seen(levels: NDArray[np.float32], step: int, box: Box, tone: Tone, base: Three | None, lamp: Three | None,
-          place: Framed) -> FilmSeen:
-    rows, columns = _blocks(box, step)
-    inside = levels[rows, columns]
-    if np.median(inside.max(axis=2)) > _FULL:
+def _seen(small: Reduced, box: Box, tone: Tone, base: Three | None, lamp: Three | None, place: Framed) -> FilmSeen:
+    rows, columns = _blocks(box, small.step)
+    inside = soft_levels(small.linear[rows, columns])
+    if np.median(inside[:, :, 1]) > _FULL:
         return FilmSeen(None, False, "Saturated: it says nothing about the film.", 0.0)
-    return film_state(inside, tone, base, lamp, place.found and min(place.sides) > 0)
+    known = [None if level is None else soft(level) for level in (base, lamp)]
+    return film_state(inside, tone, known[0], known[1], place.sides_seen)
 
 
 def _take(

@@ -8,6 +8,7 @@ from msgspec import Struct
 from numpy.typing import NDArray
 
 from rigd.imaging.framing.kinds import Kinds
+from rigd.model.formats import FilmFormat
 
 # Blocks of the coarse search, and the bands compared at an edge: narrow gaps are half a millimetre.
 BLOCK_MM = 0.25
@@ -17,6 +18,8 @@ _SPREAD = 0.05
 _PRIOR = 0.1 / 0.03**2
 # Picture beyond the edges across the film costs as much as an edge where it fills the rest of the sight, or this share.
 _STRAY = 0.1
+# A gap between pictures: its widths, how much of it is clear, how much beside it at most is, over which width.
+_GAP_MM, _ALL, _SOME, _BESIDE_MM = (0.4, 12.0), 0.97, 0.8, 3.0
 # A rectangle that is mostly out of sight is a neighbour's.
 _SEEN = 0.55
 
@@ -62,6 +65,29 @@ def best_rectangle(found: Kinds, size: tuple[float, float], along_x: bool) -> Re
         rows = _heart(level, height)
     edges = (upright.edges[0], level.edges[0], upright.edges[1], level.edges[1])
     return Rectangle(upright.first, level.first, upright.last, level.last, edges, upright.score + level.score)
+
+
+def split_by_gap(found: Kinds, film: FilmFormat, scale: float) -> bool:
+    """True if a gap between two pictures runs through the middle of the sight: a band across the film, as wide as
+    gaps are, with picture on both sides of it. `scale`: blocks a millimetre."""
+    across = found.outside.shape[0] // 4, found.outside.shape[1] // 4
+    rows = found.outside[across[0] : -across[0]].mean(axis=0)
+    columns = found.outside[:, across[1] : -across[1]].mean(axis=1)
+    middle = 0.35 * film.along_mm * scale
+    return any(_has_gap(profile, middle, scale) for profile in (rows, columns))
+
+
+def _has_gap(profile: NDArray[np.float32], middle: float, scale: float) -> bool:
+    clear = np.concatenate([[False], profile > _ALL, [False]])
+    starts, ends = np.flatnonzero(clear[1:] & ~clear[:-1]), np.flatnonzero(~clear[1:] & clear[:-1])
+    for start, end in zip(starts, ends, strict=True):
+        near = abs((start + end) / 2 - profile.size / 2) < middle
+        beside = min(start, profile.size - end) > _BESIDE_MM * scale
+        if near and beside and _GAP_MM[0] <= (end - start) / scale <= _GAP_MM[1]:
+            by = max(1, round(_BESIDE_MM * scale))
+            if max(profile[start - by : start].mean(), profile[end : end + by].mean()) < _SOME:
+                return True
+    return False
 
 
 def _heart(pair: _Pair, length: int) -> slice:

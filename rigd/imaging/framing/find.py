@@ -7,10 +7,11 @@ import numpy as np
 from msgspec import Struct
 from numpy.typing import NDArray
 
-from rigd.imaging.framing.coarse import BLOCK_MM, Rectangle, best_rectangle, shrink
+from rigd.imaging.framing.coarse import BLOCK_MM, Rectangle, best_rectangle, shrink, split_by_gap
 from rigd.imaging.framing.corners import Corners, Four, corners_of, turn_of
-from rigd.imaging.framing.kinds import LIKE, SOFT, bare, kinds, rebate_levels, soft, soft_levels
-from rigd.imaging.framing.sides import Line, find_side
+from rigd.imaging.framing.kinds import LIKE, SOFT, Kinds, bare, kinds, rebate_levels, soft, soft_levels
+from rigd.imaging.framing.ruler import perforation_scale
+from rigd.imaging.framing.sides import SUPPORT, Line, find_side
 from rigd.imaging.levels import Three
 from rigd.imaging.planes import Box, Reduced
 from rigd.model.formats import FilmFormat
@@ -34,7 +35,8 @@ class Framed(Struct, frozen=True):
     """`found` False: too few sides can be seen; `corners` is then None and `box` the nominal picture in the middle of
     the sight. `sides`: how much of the left, top, right, bottom side was seen (0 to 1); a side under 0.15 was put
     where the format says. `base`: L of the rebate by channel in this take, where it was seen. `px_per_mm`: as given,
-    or measured."""
+    else by the perforations, else by the format's size (within 2 %). `by_perforations`: where they could be seen.
+    `split`: no picture was found, but a gap between two runs through the middle of the sight."""
 
     found: bool
     box: Box
@@ -42,6 +44,24 @@ class Framed(Struct, frozen=True):
     sides: tuple[float, float, float, float]
     base: Three | None
     px_per_mm: float
+    by_perforations: float | None = None
+    split: bool = False
+
+    @property
+    def sides_seen(self) -> int:
+        """How many sides were seen and not only guessed from the format."""
+        return sum(s >= SUPPORT for s in self.sides) if self.found else 0
+
+
+class _Try(Struct, frozen=True):
+    """One coarse rectangle: the maps it was found in, the nominal size in blocks, blocks a millimetre, and whether
+    the film runs along x."""
+
+    rectangle: Rectangle
+    found: Kinds
+    size: tuple[float, float]
+    scale: float
+    along_x: bool
 
 
 def find_frame(
@@ -60,21 +80,40 @@ def find_frame(
     known = [soft(base)] if base is not None and tone is Tone.NEGATIVE else rebate_levels(levels, tone, lamp)
     maps = [kinds(levels, tone, rebate, lamp) for rebate in known]
     ways = [(scale, size, along_x) for scale in scales for size, along_x in _both_ways(film, scale)]
-    tries = [(best_rectangle(m, (s[0] / factor, s[1] / factor), x), m, s, scale) for m in maps for scale, s, x in ways]
-    tries.sort(key=lambda t: -t[0].score)
-    for rectangle, found, size, scale in tries[:_TRIES]:
-        if tone is Tone.POSITIVE and _black(levels, rectangle, found.rebate, known):
+    tries = [
+        _Try(best_rectangle(m, (size[0] / factor, size[1] / factor), along_x), m, size, scale, along_x)
+        for m in maps
+        for scale, size, along_x in ways
+    ]
+    tries.sort(key=lambda t: -t.rectangle.score)
+    for one in tries[:_TRIES]:
+        if tone is Tone.POSITIVE and _black(levels, one.rectangle, one.found.rebate, known):
             continue
-        sides = _sides(small, rectangle, found.rebate, factor, scale, tone, lamp)
-        corners = corners_of(sides, size)
-        if px_per_mm is None and min(s.support for s in sides) < _ALONE:
-            # With nothing to say how large it is, every side must be there to see.
-            continue
-        if corners is not None:
-            left, top, right, bottom = (s.support for s in sides)
-            box, points = _in_pixels(corners, small.step)
-            return Framed(True, box, points, (left, top, right, bottom), _hard(found.rebate), scale * small.step)
-    return _not_found(small, film, scales[len(scales) // 2] * small.step)
+        sides = _sides(small, one, factor, tone, lamp)
+        corners = corners_of(sides, one.size)
+        # With nothing to say how large it is, every side must be there to see.
+        if corners is not None and (px_per_mm is not None or min(s.support for s in sides) >= _ALONE):
+            return _framed(small, film, one, sides, corners, px_per_mm)
+    scale = scales[len(scales) // 2]
+    split = px_per_mm is not None and any(split_by_gap(m, film, scale / factor) for m in maps)
+    return _not_found(small, film, scale * small.step, split)
+
+
+def _framed(
+    small: Reduced, film: FilmFormat, one: _Try, sides: Four, corners: Corners, px_per_mm: float | None
+) -> Framed:
+    rebate = _hard(one.found.rebate)
+    ruler = perforation_scale(small.linear, corners, one.along_x, rebate, one.scale) if film.perforated else None
+    scale = (ruler or _by_size(corners, one)) * small.step if px_per_mm is None else px_per_mm
+    box, points = _in_pixels(corners, small.step)
+    left, top, right, bottom = (s.support for s in sides)
+    return Framed(True, box, points, (left, top, right, bottom), rebate, scale, ruler and ruler * small.step)
+
+
+def _by_size(corners: Corners, one: _Try) -> float:
+    """Blocks a millimetre, if the picture is as large as the format says: within 2 %."""
+    area = cv2.contourArea(np.array(corners, np.float32))
+    return one.scale * float(np.sqrt(area / (one.size[0] * one.size[1])))
 
 
 def _scales(small: Reduced, film: FilmFormat) -> list[float]:
@@ -102,14 +141,13 @@ def _both_ways(film: FilmFormat, scale: float) -> list[tuple[tuple[float, float]
     return [((along, across), True), ((across, along), False)]
 
 
-def _sides(
-    small: Reduced, rectangle: Rectangle, rebate: Three, factor: int, scale: float, tone: Tone, lamp: Three | None
-) -> Four:
+def _sides(small: Reduced, one: _Try, factor: int, tone: Tone, lamp: Three | None) -> Four:
     """The refined sides left, top, right, bottom, in blocks of the reduced copy: once each by itself, and once more
     with the turn that all of them tell."""
+    rebate, scale = one.found.rebate, one.scale
     light = _light(small.linear, rebate, tone, lamp)
     level = 1.0 if tone is Tone.NEGATIVE else float(sum(2.0**value for value in rebate))
-    left, top, right, bottom = (edge * factor for edge in _edges(rectangle))
+    left, top, right, bottom = (edge * factor for edge in _edges(one.rectangle))
     trim_x, trim_y = 0.04 * (right - left), 0.04 * (bottom - top)
     rows, columns = (top + trim_y, bottom - trim_y), (left + trim_x, right - trim_x)
     darker = tone is Tone.NEGATIVE
@@ -158,7 +196,7 @@ def _hard(rebate: Three) -> Three:
     return red, green, blue
 
 
-def _not_found(small: Reduced, film: FilmFormat, px_per_mm: float) -> Framed:
+def _not_found(small: Reduced, film: FilmFormat, px_per_mm: float, split: bool) -> Framed:
     height, width = (n * small.step for n in small.linear.shape[:2])
     wide, high = film.along_mm * px_per_mm, film.across_mm * px_per_mm
     if (wide > width or high > height) and high <= width and wide <= height:
@@ -166,4 +204,4 @@ def _not_found(small: Reduced, film: FilmFormat, px_per_mm: float) -> Framed:
     wide, high = min(wide, width), min(high, height)
     left, top = round((width - wide) / 2), round((height - high) / 2)
     box = (left, top, left + round(wide), top + round(high))
-    return Framed(False, box, None, (0.0, 0.0, 0.0, 0.0), None, px_per_mm)
+    return Framed(False, box, None, (0.0, 0.0, 0.0, 0.0), None, px_per_mm, split=split)

@@ -8,7 +8,7 @@ from msgspec import Struct
 from numpy.typing import NDArray
 
 # How far beyond the coarse edge, and how far within, the true one is looked for.
-_BEYOND_MM, _WITHIN_MM = 1.2, 1.2
+_BEYOND_MM, _WITHIN_MM = 1.2, 2.4
 # Picture and rebate differ by at least this at an edge that can be seen, in stops, and by so many times the noise.
 _CONTRAST, _NOISES = 0.12, 5.0
 # A faint edge differs by at least this share of the rebate's light in the mean of the whole side.
@@ -23,6 +23,8 @@ _FALLOFF = 0.3
 _NEAR_MM = 0.1
 # A side is sure where so much of its length supports it.
 SUPPORT = 0.1
+# An outer line with less of the best line's support is print on the film's edge, or dirt.
+_RIVAL = 0.5
 # A side's own slope counts where so much of its length supports it; else it takes the slope of the others.
 _OWN_SLOPE = 0.4
 _ROUNDS = 10
@@ -69,34 +71,36 @@ def find_side(light: NDArray[np.float32], look: Line, rebate: float, mm: float) 
     first, last = max(0, round(look.span[0])), min(light.shape[0], round(look.span[1]))
     middle = (first + last) / 2
     nothing = Side(look.guess, look.slope or 0.0, 0.0, middle)
-    start, end = _window(look, beyond, within, light.shape[1])
-    if last - first < 8 or end - start < 8:
+    if last - first < 8 or not within / 2 < look.guess < light.shape[1] - within / 2:
         return nothing
-    strip = light[first:last, start:end].astype(np.float64)
-    strip = strip if look.inward > 0 else strip[:, ::-1]
+    lines = np.arange(first, last, dtype=np.float64) + 0.5 - middle
+    starts = look.guess + (look.slope or 0.0) * lines - look.inward * beyond
+    strip = _strip(light, first, starts, beyond + within, look.inward)
     off = strip / _near_rebate(strip, rebate, beyond) - 1.0
     off = np.asarray(cv2.blur(-off if look.darker else off, (1, max(1, round(_ALONG_MM * mm)))), np.float64)
-    at, seen = _crossings(off)
-    places = start + at if look.inward > 0 else end - at
-    lines = np.arange(first, last, dtype=np.float64) + 0.5 - middle
-    found = _outermost(lines[seen], places[seen], last - first, look, _NEAR_MM * mm)
+    rows, at = _crossings(off)
+    found = _outermost(lines[rows], starts[rows] + look.inward * at, last - first, look, _NEAR_MM * mm)
     if found and found[2] >= SUPPORT:
         return Side(found[0], found[1], found[2], middle)
-    if look.slope is None:
-        return nothing
-    at_all = _faint(off, lines * look.slope * look.inward)
+    at_all = _faint(off) if look.slope is not None else None
     if at_all is None:
         return nothing
-    return Side(start + at_all if look.inward > 0 else end - at_all, look.slope, SUPPORT, middle)
+    return Side(look.guess + look.inward * (at_all - beyond), look.slope or 0.0, SUPPORT, middle)
 
 
-def _faint(off: Array, shift: Array) -> float | None:
-    """Where the mean of all lines, each moved by `shift` blocks, leaves the rebate for good: a thin picture's edge,
-    too faint to be seen on any one line."""
-    columns = np.arange(off.shape[1]) + 0.5
-    straight = np.stack([np.interp(columns + by, columns, line) for by, line in zip(shift, off, strict=True)])
-    low, high = np.quantile(straight, [0.05, 0.95], axis=0)
-    mean = np.clip(straight, low, high).mean(axis=0)
+def _strip(light: NDArray[np.float32], first: int, starts: Array, length: int, inward: int) -> Array:
+    """Blocks along each line from `starts` (blocks, for lines from `first` on) towards the picture's inside."""
+    x = starts[:, None] + inward * (np.arange(length) + 0.5)[None, :] - 0.5
+    y = np.broadcast_to(np.arange(first, first + starts.size)[:, None], x.shape)
+    maps = x.astype(np.float32), y.astype(np.float32)
+    return np.asarray(cv2.remap(light, *maps, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE), np.float64)
+
+
+def _faint(off: Array) -> float | None:
+    """Where the mean of all lines leaves the rebate for good: a thin picture's edge, too faint to be seen on any one
+    line. The lines must have been laid along the side."""
+    low, high = np.quantile(off, [0.05, 0.95], axis=0)
+    mean = np.clip(off, low, high).mean(axis=0)
     sums = np.concatenate([[0.0], np.cumsum(mean)])
     i = np.arange(_STEP, mean.size - _STEP + 1)
     step = (sums[i + _STEP] - 2 * sums[i] + sums[i - _STEP]) / _STEP
@@ -113,29 +117,23 @@ def _faint(off: Array, shift: Array) -> float | None:
     return at - 0.5 + float(np.clip((0.5 - share[0]) / max(share[1] - share[0], 1e-6), 0.0, 1.0))
 
 
-def _window(look: Line, beyond: int, within: int, length: int) -> tuple[int, int]:
-    low, high = (beyond, within) if look.inward > 0 else (within, beyond)
-    at = round(look.guess)
-    return max(0, at - low), min(length, at + high)
-
-
 def _near_rebate(strip: Array, rebate: float, beyond: int) -> float:
     """The rebate's light beside this side: the lamp falls off. As given where something else lies beside it."""
     here = float(np.median(strip[:, beyond // 3 : max(beyond // 3 + 1, 3 * beyond // 4)]))
     return here if abs(np.log2(max(here, 1e-6) / max(rebate, 1e-6))) < _FALLOFF else rebate
 
 
-def _crossings(off: Array) -> tuple[Array, NDArray[np.bool_]]:
-    """Where, on each line of a strip (outside on the left), the picture first begins, in blocks from the left rim,
-    and whether that can be told. `off`: how far each block is from the rebate, as a share of its light, positive in
-    the picture. A block's value stands at its middle; the edge is where it is half-way."""
+def _crossings(off: Array) -> tuple[NDArray[np.intp], Array]:
+    """Wherever on the lines of a strip (outside on the left) something begins: (lines, blocks from the left rim). A
+    line may tell several: print on the film's edge, the picture, what lies in it. `off`: how far each block is from
+    the rebate, as a share of its light, positive in the picture. A block's value stands at its middle; the edge is
+    where it is half-way."""
     calm = np.abs(off[np.abs(off) < 0.15])
     noise = 1.4826 * float(np.median(calm)) if calm.size > 20 else 0.02
     over = off > max(2.0**_CONTRAST - 1, _NOISES * noise)
     begins = over[:, 1:-2] & over[:, 2:-1] & over[:, 3:] & ~over[:, :-3]
-    at = np.argmax(begins, axis=1) + 1
-    rows = np.arange(off.shape[0])
-    return _half_way(off, rows, at), begins[rows, at - 1]
+    rows, at = np.nonzero(begins)
+    return rows, _half_way(off, rows, at + 1)
 
 
 def _half_way(off: Array, rows: NDArray[np.intp], at: NDArray[np.intp]) -> Array:
@@ -162,7 +160,7 @@ def _outermost(lines: Array, places: Array, length: int, look: Line, near: float
     slope = look.slope if look.slope is not None else _first_slope(lines, places)
     flat = np.sort((places - slope * lines) * look.inward)
     reach = np.searchsorted(flat, flat + 2 * near, side="right") - np.arange(flat.size)
-    enough = np.flatnonzero(reach >= max(8, SUPPORT * length))
+    enough = np.flatnonzero(reach >= max(8, SUPPORT * length, _RIVAL * int(reach.max())))
     begin = int(enough[0]) if enough.size else int(np.argmax(reach))
     # From the first place with company, on to where its company is densest.
     group = slice(begin, begin + int(reach[begin]))
