@@ -41,14 +41,22 @@ function cell(step, current) {
   return html`<li class=${kind}><span>${step}</span></li>`;
 }
 
-/** @param {View} view */
+/** What stands at the edge of the strip: the line, the camera, and what is running low. @param {View} view */
 function facts(view) {
   const vitals = view.vitals;
-  const list = [html`<li class=${view.link === "on" ? "" : "bad"}>${LINK[view.link]}</li>`];
-  if (!vitals || view.link !== "on") return list;
-  list.push(html`<li class=${vitals.camera_ok ? "" : "bad"}>${vitals.camera_ok ? vitals.camera || "camera" : "no camera"}</li>`);
-  // A battery that is half full is no news.
-  if (vitals.battery_pct !== null && vitals.battery_pct < 50) list.push(html`<li class=${vitals.battery_pct < 20 ? "bad" : ""}>battery ${vitals.battery_pct} %</li>`);
-  if (vitals.frames_left !== null) list.push(html`<li class=${vitals.frames_left < 200 ? "bad" : ""}>room for ${vitals.frames_left} frames</li>`);
-  return list;
+  const link = fact(LINK[view.link], view.link !== "on");
+  if (!vitals || view.link !== "on") return [link];
+  const camera = fact(vitals.camera_ok ? vitals.camera || "camera" : "no camera", !vitals.camera_ok);
+  const { battery_pct: battery, frames_left: room } = vitals;
+  return [
+    link, camera,
+    // A battery that is half full is no news.
+    battery !== null && battery < 50 ? fact(`battery ${battery} %`, battery < 20) : null,
+    room !== null ? fact(`room for ${room} frames`, room < 200) : null,
+  ];
+}
+
+/** @param {string} words @param {boolean} bad */
+function fact(words, bad) {
+  return html`<li class=${bad ? "bad" : ""}>${words}</li>`;
 }

@@ -2,16 +2,26 @@
 
 import { html } from "../base/html.js";
 
-/** @param {string} name @param {string} label @param {{value?: string, required?: boolean, hint?: string, number?: boolean}} options */
+/** @typedef {{value?: string, required?: boolean, hint?: string, number?: boolean}} TextOptions */
+
+/** A line of text, or a whole number. @param {string} name @param {string} label @param {TextOptions} options */
 export function text(name, label, { value = "", required = false, hint = "", number = false } = {}) {
   return html`<label class="field"><span>${label}${hint && html`<small>${hint}</small>`}</span>
-    <input name=${name} value=${value} required=${required} autocomplete="off" inputmode=${number ? "numeric" : "text"} pattern=${number ? "[0-9]{1,3}" : false} maxlength="120"></label>`;
+    <input name=${name} value=${value} required=${required} autocomplete="off" maxlength="120"
+      inputmode=${number ? "numeric" : "text"} pattern=${number ? "[0-9]{1,3}" : false}></label>`;
 }
 
-/** One of a few, all in sight. @param {string} name @param {string} label @param {[string, string][]} choices @param {string} chosen */
+/**
+ * One of a few, all in sight.
+ * @param {string} name
+ * @param {string} label
+ * @param {[string, string][]} choices value and words of each
+ * @param {string} chosen
+ */
 export function oneOf(name, label, choices, chosen) {
   return html`<fieldset class="field"><legend>${label}</legend><div class="choices">
-    ${choices.map(([value, words]) => html`<label><input type="radio" name=${name} value=${value} checked=${value === chosen}><span>${words}</span></label>`)}
+    ${choices.map(([value, words]) => html`<label>
+      <input type="radio" name=${name} value=${value} checked=${value === chosen}><span>${words}</span></label>`)}
   </div></fieldset>`;
 }
 
@@ -26,7 +36,12 @@ export function typed(form, name) {
   return String(new FormData(form).get(name) ?? "").trim();
 }
 
-/** A whole number, or null where nothing was typed. @param {HTMLFormElement} form @param {string} name @returns {number | null} */
+/**
+ * A whole number, or null where nothing was typed.
+ * @param {HTMLFormElement} form
+ * @param {string} name
+ * @returns {number | null}
+ */
 export function wholeNumber(form, name) {
   const value = typed(form, name);
   return value ? Number(value) : null;

@@ -22,8 +22,10 @@ export class Forms extends HTMLElement {
     const close = () => this.#dialog.close();
     const form = detail === "rolls" ? new RollsForm(close) : new StripForm(close);
     this.#dialog.setAttribute("aria-label", form.title);
-    this.#dialog.replaceChildren(html`<header><h2>${form.title}</h2><button data-key="close" on-click=${close}>Close</button></header>`);
-    this.#dialog.append(form.body);
+    this.#dialog.replaceChildren(
+      html`<header><h2>${form.title}</h2><button data-key="close" on-click=${close}>Close</button></header>`,
+      form.body,
+    );
     await form.fill();
     this.#dialog.showModal();
   };

@@ -11,7 +11,9 @@ const FORMATS = [
   "mount", "sheet-4x5",
 ];
 
-/** @typedef {{roll: import("../state/types.js").Roll, tally: import("../state/types.js").Tally, closed: boolean, current: boolean}} Line */
+/** @typedef {import("../state/types.js").Roll} Roll */
+/** @typedef {import("../state/types.js").Tally} Tally */
+/** @typedef {{roll: Roll, tally: Tally, closed: boolean, current: boolean}} Line */
 
 export class RollsForm {
   title = "Rolls";
@@ -38,7 +40,8 @@ export class RollsForm {
     const submit = (/** @type {SubmitEvent} */ event) => {
       event.preventDefault();
       const form = /** @type {HTMLFormElement} */ (event.target);
-      void this.#send("/api/job", { title: typed(form, "title"), default_base: typed(form, "base") }, () => this.#rolls());
+      const job = { title: typed(form, "title"), default_base: typed(form, "base") };
+      void this.#send("/api/job", job, () => this.#rolls());
     };
     return html`<form on-submit=${submit}>
       ${text("title", "What is being digitised, and for whom", { required: true })}
@@ -50,36 +53,47 @@ export class RollsForm {
   /** @param {Line} line */
   #line({ roll, tally, closed, current }) {
     const done = tally.pictures + tally.unexposed + tally.fogged;
-    const words = `${roll.film_format}, ${done}${tally.expected ? ` of ${tally.expected}` : ""} frames${closed ? ", done" : ""}`;
-    const open = () => void this.#send(`/api/rolls/${encodeURIComponent(roll.roll_id)}/open`, {}, this.#close);
-    const shut = () => void this.#send(`/api/rolls/${encodeURIComponent(roll.roll_id)}/close`, {}, () => this.#rolls());
-    return html`<li><div><p>${roll.label}</p><p class="dim">${words}</p></div>
-      ${current && !closed ? html`<button on-click=${shut}>Done with it</button>` : html`<button on-click=${open}>Open</button>`}</li>`;
+    const of = tally.expected ? ` of ${tally.expected}` : "";
+    const words = `${roll.film_format}, ${done}${of} frames${closed ? ", done" : ""}`;
+    const open = () => void this.#send(path(roll, "open"), {}, this.#close);
+    const shut = () => void this.#send(path(roll, "close"), {}, () => this.#rolls());
+    const button = current && !closed
+      ? html`<button on-click=${shut}>Done with it</button>`
+      : html`<button on-click=${open}>Open</button>`;
+    return html`<li><div><p>${roll.label}</p><p class="dim">${words}</p></div>${button}</li>`;
   }
 
   #plan() {
     const submit = (/** @type {SubmitEvent} */ event) => {
       event.preventDefault();
       void this.#send("/api/rolls", plan(/** @type {HTMLFormElement} */ (event.target)), (roll) =>
-        this.#send(`/api/rolls/${encodeURIComponent(roll.roll_id)}/open`, {}, this.#close));
+        this.#send(path(roll, "open"), {}, this.#close));
     };
     return html`<form on-submit=${submit}><h2>New roll</h2>
       ${text("label", "Name, as written on its sleeve or box", { required: true })}
       <div class="two">${pick("film_format", "Format", FORMATS, "135")}${text("where", "Where it lies")}</div>
       ${oneOf("tone", "Film", [["negative", "negative"], ["positive", "positive"]], "negative")}
       ${oneOf("colour", "Colour", [["mono", "black and white"], ["colour", "colour"]], "mono")}
-      <div class="two">${text("fewest", "Frames", { number: true, hint: "fewest, if known" })}${text("most", "Frames", { number: true, hint: "most, if it may be more" })}</div>
+      <div class="two">
+        ${text("fewest", "Frames", { number: true, hint: "fewest, if known" })}
+        ${text("most", "Frames", { number: true, hint: "most, if it may be more" })}
+      </div>
       ${text("strip_places", "Frames to a strip", { number: true, hint: "as it is cut, if it is" })}
       <button class="main">Plan and open it</button>
     </form>`;
   }
 
-  /** @param {string} path @param {object} body @param {(answer: any) => unknown} then */
-  async #send(path, body, then) {
-    const answer = await command(path, body);
+  /** @param {string} address @param {object} body @param {(answer: any) => unknown} then */
+  async #send(address, body, then) {
+    const answer = await command(address, body);
     if (answer) await then(answer);
     else this.#close(); // what was refused stands on the page under it
   }
+}
+
+/** @param {Roll} roll @param {"open" | "close"} verb */
+function path(roll, verb) {
+  return `/api/rolls/${encodeURIComponent(roll.roll_id)}/${verb}`;
 }
 
 /** @param {HTMLFormElement} form */

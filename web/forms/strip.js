@@ -6,6 +6,9 @@ import { currentRoll } from "../state/copies.js";
 import { store } from "../state/store.js";
 import { oneOf, text, typed, wholeNumber } from "./fields.js";
 
+/** @type {[string, string][]} */
+const SIDES = [["down", "down"], ["up", "up, towards the lens"]];
+
 export class StripForm {
   title = "New strip in the gate";
   body = document.createElement("div");
@@ -24,7 +27,7 @@ export class StripForm {
     const places = String(before?.places ?? roll?.roll.strip_places ?? "");
     this.body.replaceChildren(html`<form on-submit=${this.#submit}>
       ${text("places", "Places on it", { value: places, number: true, hint: "empty if not known" })}
-      ${oneOf("emulsion", "Emulsion side", [["down", "down"], ["up", "up, towards the lens"]], before?.emulsion ?? "down")}
+      ${oneOf("emulsion", "Emulsion side", SIDES, before?.emulsion ?? "down")}
       ${oneOf("turn", "Lies", [["0", "upright"], ["180", "turned by half"]], String(before?.turn ?? 0))}
       <button class="main">It lies in the gate</button>
     </form>`);

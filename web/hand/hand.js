@@ -16,7 +16,8 @@ import { store } from "../state/store.js";
 export class Hand extends Part {
   /** @param {View} view */
   regard(view) {
-    return [view.state?.roll_id, frameInHand(view), nextPlace(view), target(view), view.chosen, view.link, !view.state?.lamp];
+    const { state, chosen, link } = view;
+    return [state?.roll_id, frameInHand(view), nextPlace(view), target(view), chosen, link, !state?.lamp];
   }
 
   /** @param {View} view */
@@ -26,13 +27,18 @@ export class Hand extends Part {
     if (!state || !roll || view.link !== "on") return this.replaceChildren();
     const frame = frameInHand(view);
     return this.fill(html`
-      ${state.lamp ? null : html`<p class="dim">The bare lamp has not been measured. Take the film out, then:</p>
-        <div class="row"><button data-key="gate" on-click=${() => command("/api/gate")}>Measure the open gate</button></div>`}
+      ${state.lamp ? null : this.#gate()}
       ${frame ? this.#frame(frameWords(state, frame.frame.frame_id), frame) : null}
       <div class="row">
         <button data-key="strip" on-click=${() => openForm("strip")}>New strip</button>
-        <button data-key="skip" disabled=${roll.closed} on-click=${() => command("/api/skip", { target: target(store.view) })}>${passWords(view)}</button>
+        <button data-key="skip" disabled=${roll.closed} on-click=${pass}>${passWords(view)}</button>
       </div>`);
+  }
+
+  #gate() {
+    const measure = () => command("/api/gate");
+    return html`<p class="dim">The bare lamp has not been measured. Take the film out, then:</p>
+      <div class="row"><button data-key="gate" on-click=${measure}>Measure the open gate</button></div>`;
   }
 
   /** @param {string} name @param {FrameState} frame */
@@ -48,6 +54,10 @@ export class Hand extends Part {
       ${frame.film === "fogged" ? null : html`<button data-key="fogged" on-click=${mark("fogged")}>Fogged</button>`}
     </div>`;
   }
+}
+
+function pass() {
+  return command("/api/skip", { target: target(store.view) });
 }
 
 /** @param {View} view */

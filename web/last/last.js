@@ -17,8 +17,9 @@ export class Last extends Part {
   draw(view) {
     const takeId = this.#takeId(view);
     const name = takeId && view.state ? frameWords(view.state, takeOf(view.state, takeId)?.frame_id ?? null) : "";
+    const lies = view.chosen ? "As it lies" : "Last take, as it lies";
     this.fill(html`<div class="pair" aria-label="Last take">
-      ${picture(takeId, "negative", view.chosen ? "As it lies" : "Last take, as it lies", name)}${picture(takeId, "positive", "Positive", name)}
+      ${picture(takeId, "negative", lies, name)}${picture(takeId, "positive", "Positive", name)}
     </div>`);
   }
 

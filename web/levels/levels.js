@@ -46,7 +46,8 @@ export class Levels extends Part {
       ${ridges({ aim, level, label: `Histogram of the last take: ${levelWords(level)}` })}
       <h2>Live view, a guide only</h2>
       ${ridges({ aim, label: "Histogram of the live view" })}
-      <p class="key"><span class="key-aim">aim</span><span class="key-wall">ceiling</span><span class="key-span">dark end, middle, light end</span></p>`);
+      <p class="key"><span class="key-aim">aim</span><span class="key-wall">ceiling</span>
+        <span class="key-span">dark end, middle, light end</span></p>`);
     this.#live();
     if (take) void this.#drawTake(take.take_id);
   }
@@ -74,7 +75,8 @@ export class Levels extends Part {
 /** @param {import("../state/types.js").Level | null} level */
 function levelWords(level) {
   if (!level) return "nothing measured yet";
-  const off = level.off_stops;
-  const where = Math.abs(off) < 0.05 ? "at the aim" : `${Math.abs(off).toFixed(1)} stops ${off > 0 ? "over" : "under"} the aim`;
-  return `middle at ${level.centre.toFixed(1)} stops, ${where}; ${level.clipped_pct.toFixed(2)} per cent over the ceiling`;
+  const off = Math.abs(level.off_stops).toFixed(1);
+  const where = off === "0.0" ? "at the aim" : `${off} stops ${level.off_stops > 0 ? "over" : "under"} the aim`;
+  const over = `${level.clipped_pct.toFixed(2)} per cent over the ceiling`;
+  return `middle at ${level.centre.toFixed(1)} stops, ${where}; ${over}`;
 }

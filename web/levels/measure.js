@@ -56,7 +56,11 @@ function placed(counts, total) {
   return bins;
 }
 
-/** Counts as the daemon sends them, as shares. @param {{from_stops: number, step: number, channels: {counts: number[]}[]}} sent @returns {Histogram} */
+/**
+ * Counts as the daemon sends them, as shares.
+ * @param {{from_stops: number, step: number, channels: {counts: number[]}[]}} sent
+ * @returns {Histogram}
+ */
 export function fromDaemon(sent) {
   const channels = sent.channels.map(({ counts }) => {
     const total = counts.reduce((a, b) => a + b, 0) || 1;

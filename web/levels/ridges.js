@@ -33,7 +33,8 @@ export function ridges({ aim, level = null, label }) {
     <g class="scale">${wholeStops()}</g>
     <g class="wall"><rect x=${x(CEILING)} y="0" width=${x(0) - x(CEILING) + 3} height=${FLOOR} /></g>
     ${NAMES.map((name, i) => ridge(name, i, level))}
-    <g class="aim"><path d=${`M${x(aim)} 0V${FLOOR}`} /><path class="foot" d=${`M${x(aim) - 8} ${FLOOR + 10}h16l-8 -10z`} /></g>
+    <g class="aim"><path d=${`M${x(aim)} 0V${FLOOR}`} />
+      <path class="foot" d=${`M${x(aim) - 8} ${FLOOR + 10}h16l-8 -10z`} /></g>
   </svg>`);
 }
 
@@ -46,10 +47,14 @@ export function fillRidges(drawing, histogram) {
 }
 
 function wholeStops() {
-  return Array.from({ length: -LOWEST + 1 }, (_, i) => LOWEST + i).map((stop) =>
-    inSvg(html`<svg><path d=${`M${x(stop)} 0V${FLOOR}`} class=${stop % 2 ? "odd" : "even"} />
-      ${stop % 2 || stop === -2 ? null : inSvg(html`<svg><text x=${x(stop)} y=${FLOOR + 20}>${stop ? `−${-stop}` : "full"}</text></svg>`)}</svg>`),
-  );
+  return Array.from({ length: -LOWEST + 1 }, (_, i) => wholeStop(LOWEST + i));
+}
+
+/** A line at each whole stop, a number at the even ones; at -2 stands the foot of the aim. @param {number} stop */
+function wholeStop(stop) {
+  const words = stop % 2 || stop === -2 ? "" : stop ? `−${-stop}` : "full";
+  return inSvg(html`<svg><path d=${`M${x(stop)} 0V${FLOOR}`} class=${stop % 2 ? "odd" : "even"} />
+    <text x=${x(stop)} y=${FLOOR + 20}>${words}</text></svg>`);
 }
 
 /** @param {string} name @param {number} i @param {Level | null} level */
@@ -81,7 +86,12 @@ function hill({ from, step, channels }, i, peak) {
   return `M${LEFT} ${foot}L${points.join("L")}L${x(0)} ${foot}Z`;
 }
 
-/** From the dark end to the light end, with the middle between them. @param {number} dark @param {number} light @param {number} foot */
+/**
+ * From the dark end to the light end, with the middle between them.
+ * @param {number} dark
+ * @param {number} light
+ * @param {number} foot
+ */
 function span(dark, light, foot) {
   const middle = x((dark + light) / 2);
   return `M${x(dark)} ${foot - 5}v5H${x(light)}v-5M${middle} ${foot - 9}v9`;

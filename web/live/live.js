@@ -54,13 +54,20 @@ export class Live extends Part {
     const picture = await createImageBitmap(new Blob([jpeg], { type: "image/jpeg" }));
     Object.assign(this.#canvas, { width: picture.width, height: picture.height });
     this.#canvas.getContext("2d")?.drawImage(picture, 0, 0);
-    const small = /** @type {OffscreenCanvasRenderingContext2D} */ (this.#small.getContext("2d", { willReadFrequently: true }));
-    small.drawImage(picture, 0, 0, this.#small.width, this.#small.height);
+    liveLevels.put(measure(this.#pixels(picture)));
     picture.close();
-    liveLevels.put(measure(small.getImageData(0, 0, this.#small.width, this.#small.height).data));
     if (!this.#came) {
       this.#came = true;
       this.querySelector(".empty")?.replaceWith(this.#canvas);
     }
   };
+
+  /** A small copy is enough to count. @param {ImageBitmap} picture */
+  #pixels(picture) {
+    const { width, height } = this.#small;
+    const small = this.#small.getContext("2d", { willReadFrequently: true });
+    if (!small) throw new Error("no canvas to measure on");
+    small.drawImage(picture, 0, 0, width, height);
+    return small.getImageData(0, 0, width, height).data;
+  }
 }

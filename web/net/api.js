@@ -11,7 +11,9 @@ export class Problem extends Error {
   }
 }
 
-const SILENT = { code: "no-answer", what: "The daemon did not answer.", why: "", remedy: "Wait for the link, then try again." };
+const SILENT = {
+  code: "no-answer", what: "The daemon did not answer.", why: "", remedy: "Wait for the link, then try again.",
+};
 
 /**
  * Send a command.

@@ -28,7 +28,7 @@ class Line {
     await this.#try();
   }
 
-  /** Hear each event once, as it arrives; not those that a snapshot holds. @param {(event: LedgerEvent) => void} hearer */
+  /** Hear each event as it arrives. @param {(event: LedgerEvent) => void} hearer */
   hear(hearer) {
     this.#hearers.add(hearer);
   }

@@ -18,19 +18,29 @@ export class Shutter extends Part {
     const last = takes.at(-1);
     const keeper = frame?.keeper ?? [];
     return this.fill(html`<div class="two-up">
-        <div><h2>Found</h2><p class="big">${last ? found(last, keeper) : "nothing yet"}</p><p class="dim">${last?.why || last?.verdict?.why || last?.lost_why || ""}</p></div>
+        <div><h2>Found</h2><p class="big">${last ? found(last, keeper) : "nothing yet"}</p>
+          <p class="dim">${last ? whyOf(last) : ""}</p></div>
         <div><h2>Shutter</h2>${shutter(state.next_shutter_s, last)}</div>
       </div>
-      ${takes.length > 1 ? html`<ol class="takes" aria-label="Takes of this frame">${takes.map((t, i) => row(t, takes[i - 1], keeper))}</ol>` : null}`);
+      ${takes.length > 1 ? list(takes, keeper) : null}`);
   }
 }
 
 /** @param {number | null} next @param {Take | undefined} last */
 function shutter(next, last) {
-  if (!next) return html`<p class="big">${last ? shutterWords(last.want.shutter_s) : "not set"}</p><p class="dim">${last ? "of this take" : "the first take finds it"}</p>`;
-  const change = last ? changeWords(last.want.shutter_s, next) : "";
-  const words = change && change !== "unchanged" ? `next, ${change} than ${shutterWords(/** @type {Take} */ (last).want.shutter_s)}` : "next, unchanged";
-  return html`<p class="big">${shutterWords(next)}</p><p class="dim">${words}</p>`;
+  if (next) return time(shutterWords(next), last ? nextWords(next, last) : "next");
+  return last ? time(shutterWords(last.want.shutter_s), "of this take") : time("not set", "the first take finds it");
+}
+
+/** @param {string} words @param {string} note */
+function time(words, note) {
+  return html`<p class="big">${words}</p><p class="dim">${note}</p>`;
+}
+
+/** @param {number} next @param {Take} last */
+function nextWords(next, last) {
+  const change = changeWords(last.want.shutter_s, next);
+  return change === "unchanged" ? "next, unchanged" : `next, ${change} than ${shutterWords(last.want.shutter_s)}`;
 }
 
 /** @param {Take} take @param {string[]} keeper */
@@ -39,11 +49,22 @@ function found(take, keeper) {
   return [verdictWords(take), outcomeWords(take, keeper.includes(take.take_id))].filter(Boolean).join(", ");
 }
 
+/** @param {Take} take */
+function whyOf(take) {
+  return take.why || take.verdict?.why || take.lost_why;
+}
+
+/** @param {Take[]} takes @param {string[]} keeper */
+function list(takes, keeper) {
+  const rows = takes.map((take, i) => row(take, takes[i - 1], keeper));
+  return html`<ol class="takes" aria-label="Takes of this frame">${rows}</ol>`;
+}
+
 /** @param {Take} take @param {Take | undefined} before @param {string[]} keeper */
 function row(take, before, keeper) {
-  const change = before ? changeWords(before.want.shutter_s, take.want.shutter_s) : "";
+  const change = before ? changeWords(before.want.shutter_s, take.want.shutter_s) : "unchanged";
   return html`<li class=${keeper.includes(take.take_id) ? "kept" : ""}>
     <span class="number">Take ${take.number}</span><span class="time">${shutterWords(take.want.shutter_s)}</span>
-    <span>${found(take, keeper)}${change && change !== "unchanged" ? html` <span class="dim">${change}</span>` : ""}</span>
+    <span>${found(take, keeper)} ${change === "unchanged" ? null : html`<span class="dim">${change}</span>`}</span>
   </li>`;
 }

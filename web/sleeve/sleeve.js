@@ -11,9 +11,15 @@ import { isSuspect, kindOf } from "../state/tally.js";
 /** @typedef {import("../state/types.js").RollState} RollState */
 /** @typedef {import("../state/types.js").FrameState} FrameState */
 /** @typedef {{strip: number, place: number}} Spot */
+/** @typedef {{number: number, places: number | null, frames: FrameState[]}} Row */
 
 const WORDS = {
   picture: "picture kept", unexposed: "unexposed", fogged: "fogged", skipped: "passed over", open: "unsettled",
+};
+
+const SHAPES = {
+  picture: "filled: kept", unexposed: "a line: unexposed", fogged: "veiled: fogged",
+  skipped: "open sides: passed over", open: "dotted: unsettled",
 };
 
 export class Sleeve extends Part {
@@ -29,19 +35,20 @@ export class Sleeve extends Part {
     if (!roll) return this.replaceChildren();
     const next = nextPlace(view);
     const strips = Object.values(roll.strips).sort((a, b) => a.number - b.number);
-    const coming = next && !strips.some((s) => s.number === next.strip) ? [next] : [];
+    /** @type {Row[]} */
+    const rows = strips.map((s) => ({ number: s.number, places: s.places, frames: framesOf(roll, s.strip_id) }));
+    const known = !next || strips.some((s) => s.number === next.strip);
+    if (!known) rows.push({ number: next.strip, places: next.places, frames: [] });
     return this.fill(html`<h2>Sleeve</h2><ol class="strips">
-      ${strips.map((s) => row(roll, s.number, s.places, framesOf(roll, s.strip_id), next, view.chosen))}
-      ${coming.map((c) => row(roll, c.strip, c.places, [], next, view.chosen))}
+      ${rows.map((one) => row(roll, one, next, view.chosen))}
     </ol>${key(roll)}`);
   }
 }
 
 /** What the shapes mean, of those that are there. @param {RollState} roll */
 function key(roll) {
-  const shapes = { picture: "filled: kept", unexposed: "a line: unexposed", fogged: "veiled: fogged", skipped: "open sides: passed over", open: "dotted: unsettled" };
   const there = new Set(Object.values(roll.frames).map(kindOf));
-  return html`<p class="key">${[...there].map((kind) => html`<span>${shapes[kind]}</span>`)}</p>`;
+  return html`<p class="key">${[...there].map((kind) => html`<span>${SHAPES[kind]}</span>`)}</p>`;
 }
 
 /** @param {RollState} roll @param {string} stripId */
@@ -49,29 +56,41 @@ function framesOf(roll, stripId) {
   return Object.values(roll.frames).filter((f) => f.frame.strip_id === stripId);
 }
 
-/** @param {RollState} roll @param {number} number @param {number | null} places @param {FrameState[]} frames @param {Spot | null} next @param {string | null} chosen */
-function row(roll, number, places, frames, next, chosen) {
+/** @param {RollState} roll @param {Row} row @param {Spot | null} next @param {string | null} chosen */
+function row(roll, { number, places, frames }, next, chosen) {
   const here = next?.strip === number ? next.place : 0;
   const last = Math.max(places ?? 0, here, ...frames.map((f) => f.frame.place));
   const cells = Array.from({ length: last }, (_, i) => {
     const frame = frames.find((f) => f.frame.place === i + 1);
     const spot = { strip: number, place: i + 1 };
-    return frame ? taken(roll, frame, spot, here === i + 1, chosen) : empty(spot, here === i + 1);
+    const current = here === i + 1;
+    if (!frame) return empty(spot, current);
+    const marks = `${current ? "current" : ""} ${isSuspect(frame, roll) ? "doubt" : ""}`;
+    return taken(frame, nameOf(roll, frame, spot), marks, chosen);
   });
-  return html`<li><span class="strip" title=${`Strip ${number}`}>${number}</span><div class="cells">${cells}</div></li>`;
+  return html`<li>
+    <span class="strip" title=${`Strip ${number}`}>${number}</span><div class="cells">${cells}</div></li>`;
 }
 
-/** @param {RollState} roll @param {FrameState} frame @param {Spot} spot @param {boolean} current @param {string | null} chosen */
-function taken(roll, frame, spot, current, chosen) {
+/** All that a cell's shape says, in words. @param {RollState} roll @param {FrameState} frame @param {Spot} spot */
+function nameOf(roll, frame, spot) {
+  const doubt = isSuspect(frame, roll) ? ", doubtful" : "";
+  const takes = frame.takes.length > 1 ? `, ${frame.takes.length} takes` : "";
+  return `Strip ${spot.strip}, place ${spot.place}: ${WORDS[kindOf(frame)]}${doubt}${takes}`;
+}
+
+/** @param {FrameState} frame @param {string} name @param {string} marks @param {string | null} chosen */
+function taken(frame, name, marks, chosen) {
   const id = frame.frame.frame_id;
-  const doubt = isSuspect(frame, roll);
-  const words = `Strip ${spot.strip}, place ${spot.place}: ${WORDS[kindOf(frame)]}${doubt ? ", doubtful" : ""}${frame.takes.length > 1 ? `, ${frame.takes.length} takes` : ""}`;
-  const classes = ["cell", kindOf(frame), current ? "current" : "", doubt ? "doubt" : ""].join(" ");
-  return html`<button class=${classes} data-key=${id} aria-pressed=${String(chosen === id)} aria-label=${words} title=${words}
-    on-click=${() => store.choose(chosen === id ? null : id)}>${frame.frame.mark || spot.place}</button>`;
+  const classes = `cell ${kindOf(frame)} ${marks}`;
+  const choose = () => store.choose(chosen === id ? null : id);
+  return html`<button class=${classes} data-key=${id} aria-pressed=${String(chosen === id)} aria-label=${name}
+    title=${name} on-click=${choose}>${frame.frame.mark || frame.frame.place}</button>`;
 }
 
 /** @param {Spot} spot @param {boolean} current */
 function empty(spot, current) {
-  return html`<span class=${current ? "cell none current" : "cell none"}>${spot.place}${current ? html`<span class="unseen"> comes next</span>` : null}</span>`;
+  return current
+    ? html`<span class="cell none current">${spot.place}<span class="unseen"> comes next</span></span>`
+    : html`<span class="cell none">${spot.place}</span>`;
 }

@@ -2,13 +2,22 @@
 
 /** @typedef {"tick" | "safe" | "call" | "refused"} Sound */
 
-/** Each sound is a run of [hertz, seconds, loudness 0-1, shape]: a rhythm of its own, so that pitch alone says nothing.
- * @type {Record<Sound, [number, number, number, OscillatorType][]>} */
+/** @typedef {{hertz: number, seconds: number, loud: number, shape: OscillatorType}} Note `loud` 0-1; 0 is a rest */
+
+/** @type {(hertz: number, seconds: number, loud: number, shape: OscillatorType) => Note} */
+const note = (hertz, seconds, loud, shape) => ({ hertz, seconds, loud, shape });
+/** @type {(seconds: number) => Note} */
+const rest = (seconds) => note(0, seconds, 0, "sine");
+
+/** Each has a rhythm of its own: nobody has to tell them apart by pitch alone. @type {Record<Sound, Note[]>} */
 const SOUNDS = {
-  tick: [[1900, 0.03, 0.25, "square"]],
-  safe: [[523, 0.14, 0.3, "sine"], [784, 0.28, 0.3, "sine"]],
-  call: [[659, 0.18, 0.4, "triangle"], [0, 0.07, 0, "sine"], [659, 0.18, 0.4, "triangle"], [0, 0.07, 0, "sine"], [494, 0.4, 0.4, "triangle"]],
-  refused: [[165, 0.12, 0.4, "sawtooth"], [0, 0.05, 0, "sine"], [147, 0.2, 0.4, "sawtooth"]],
+  tick: [note(1900, 0.03, 0.25, "square")],
+  safe: [note(523, 0.14, 0.3, "sine"), note(784, 0.28, 0.3, "sine")],
+  call: [
+    note(659, 0.18, 0.4, "triangle"), rest(0.07), note(659, 0.18, 0.4, "triangle"), rest(0.07),
+    note(494, 0.4, 0.4, "triangle"),
+  ],
+  refused: [note(165, 0.12, 0.4, "sawtooth"), rest(0.05), note(147, 0.2, 0.4, "sawtooth")],
 };
 
 const MUTED = "rigd-muted";
@@ -48,22 +57,25 @@ class Tones {
   /** @param {Sound} sound */
   play(sound) {
     const context = this.#context;
-    if (!context || !this.allowed || this.muted || context.currentTime - (this.#last.get(sound) ?? -1) < SAME_SECONDS) return;
+    if (!context || !this.allowed || this.muted) return;
+    if (context.currentTime - (this.#last.get(sound) ?? -1) < SAME_SECONDS) return;
     this.#last.set(sound, context.currentTime);
     let at = context.currentTime + 0.005;
-    for (const [hertz, seconds, loud, shape] of SOUNDS[sound]) {
-      if (loud > 0) note(context, at, hertz, seconds, loud, shape);
-      at += seconds;
+    for (const one of SOUNDS[sound]) {
+      if (one.loud > 0) sing(context, at, one);
+      at += one.seconds;
     }
   }
 }
 
-/** @param {AudioContext} context @param {number} at @param {number} hertz @param {number} seconds @param {number} loud @param {OscillatorType} shape */
-function note(context, at, hertz, seconds, loud, shape) {
+/** One note, from `at` on the context's clock; it swells and fades within 5 ms, so that it does not click.
+ * @param {AudioContext} context @param {number} at @param {Note} note */
+function sing(context, at, { hertz, seconds, loud, shape }) {
   const source = new OscillatorNode(context, { type: shape, frequency: hertz });
   const gain = new GainNode(context, { gain: 0 });
   gain.gain.setValueAtTime(0, at);
   gain.gain.linearRampToValueAtTime(loud, at + 0.005);
+  gain.gain.setValueAtTime(loud, at + seconds - 0.005);
   gain.gain.linearRampToValueAtTime(0, at + seconds);
   source.connect(gain).connect(context.destination);
   source.start(at);

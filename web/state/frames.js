@@ -19,7 +19,8 @@ export function frameWords(state, frameId) {
 /** Takes of the current roll that left a file, oldest first. @param {State} state @returns {Take[]} */
 function storedTakes(state) {
   const takes = Object.values(currentRoll(state)?.takes ?? {});
-  return takes.filter((t) => t.stage === "stored" || t.stage === "judged").sort((a, b) => (a.take_id < b.take_id ? -1 : 1));
+  const stored = takes.filter((t) => t.stage === "stored" || t.stage === "judged");
+  return stored.sort((a, b) => (a.take_id < b.take_id ? -1 : 1));
 }
 
 /** The take whose pictures are shown: of the chosen frame, else the newest one. Only what was judged: before that the

@@ -22,10 +22,15 @@ export function nextPlace(view) {
   const place = frame?.place ?? (strip ? state.next_place : null) ?? 1;
   const numbers = Object.values(roll.strips).map((s) => s.number);
   const number = strip && (frame || state.next_place) ? strip.number : Math.max(0, ...numbers) + 1;
-  return { strip: number, place, places: strip?.places ?? roll.roll.strip_places, again: (held?.takes.length ?? 0) > 0 };
+  const places = strip?.places ?? roll.roll.strip_places;
+  return { strip: number, place, places, again: (held?.takes.length ?? 0) > 0 };
 }
 
-/** The thing that a trigger would take, as the daemon names it: `strip#place`. @param {View} view @returns {string | null} */
+/**
+ * The thing that a trigger would take, as the daemon names it: `strip#place`.
+ * @param {View} view
+ * @returns {string | null}
+ */
 export function target(view) {
   const state = view.state;
   const roll = state && currentRoll(state);
@@ -87,7 +92,8 @@ function fromPlan(view) {
   const roll = currentRoll(state);
   if (!state.job) return { mood: "rest", word: "Begin", line: "Name the job, then plan its first roll." };
   if (!roll) return { mood: "rest", word: "No roll", line: "Plan a roll, or open one." };
-  if (roll.closed) return { mood: "rest", word: "Roll done", line: `${roll.roll.label} is through. Open the next roll.` };
+  const name = roll.roll.label;
+  if (roll.closed) return { mood: "rest", word: "Roll done", line: `${name} is through. Open the next roll.` };
   if (state.paused) return { mood: "rest", word: "Paused", line: "Nothing is exposed until you resume." };
   return null;
 }
@@ -97,7 +103,10 @@ function ready(view) {
   const next = nextPlace(view);
   const where = next ? `strip ${next.strip}, place ${next.place}` : "";
   if (next?.again) return { mood: "ready", word: "Ready", line: `Press to take ${where} again.` };
-  if (view.moment.step !== "advance") return { mood: "ready", word: "Ready", line: `Press when ${where} lies in the gate.` };
-  const line = next?.place === 1 ? `That strip is through. Lay in strip ${next.strip}, then press.` : `Bring ${where} into the gate, then press.`;
+  if (view.moment.step !== "advance") {
+    return { mood: "ready", word: "Ready", line: `Press when ${where} lies in the gate.` };
+  }
+  const through = `That strip is through. Lay in strip ${next?.strip}, then press.`;
+  const line = next?.place === 1 ? through : `Bring ${where} into the gate, then press.`;
   return { mood: "move", word: "Move on", line };
 }

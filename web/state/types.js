@@ -7,19 +7,50 @@
 /** @typedef {[number, number, number]} Three */
 
 /** @typedef {{job_id: string, title: string, default_base: string}} Job */
-/** @typedef {{setup_id: string, holder: string, lens: string, f_number: number, iso: number, lamp: string, delay_s: number}} Setup */
-/** @typedef {{roll_id: string, label: string, folder: string, film_format: string, tone: string, colour: string, expected: [number, number] | null, strip_places: number | null, base_type: string, stock: string, process: string, where: string}} Roll */
-/** @typedef {{strip_id: string, roll_id: string, number: number, places: number | null, emulsion: "up" | "down", turn: number, assumed: boolean}} Strip */
+/**
+ * @typedef {{setup_id: string, holder: string, lens: string, f_number: number, iso: number, lamp: string,
+ *   delay_s: number}} Setup
+ */
+/**
+ * @typedef {{roll_id: string, label: string, folder: string, film_format: string, tone: string, colour: string,
+ *   expected: [number, number] | null, strip_places: number | null, base_type: string, stock: string,
+ *   process: string, where: string}} Roll
+ */
+/**
+ * @typedef {{strip_id: string, roll_id: string, number: number, places: number | null, emulsion: "up" | "down",
+ *   turn: number, assumed: boolean}} Strip
+ */
 /** @typedef {{frame_id: string, roll_id: string, strip_id: string, place: number, mark: string}} Frame */
 /** @typedef {{shutter_s: number, shutter: string, f_number: number | null, iso: number | null}} Exposure */
-/** @typedef {{dark: Three, light: Three, centre: number, clipped_pct: number, off_stops: number, aim: string}} Level */
-/** @typedef {{film: Film | null, take: Quality, why: string, level: Level | null, numbers: Record<string, number>, ms: number}} Verdict */
-/** @typedef {{take_id: string, frame_id: string | null, purpose: string, number: number, want: Exposure, stage: Stage, files: unknown[], path: string, sha256: string, bytes: number, verdict: Verdict | null, decision: Decision | null, why: string, verified: boolean, lost_why: string}} Take */
-/** @typedef {{frame: Frame, takes: string[], keeper: string[], film: Film | null, by: string, skipped: boolean}} FrameState */
-/** @typedef {{roll: Roll, strips: Record<string, Strip>, frames: Record<string, FrameState>, takes: Record<string, Take>, closed: boolean, first_at: string | null, last_at: string | null}} RollState */
+/**
+ * @typedef {{dark: Three, light: Three, centre: number, clipped_pct: number, off_stops: number, aim: string}} Level
+ */
+/**
+ * @typedef {{film: Film | null, take: Quality, why: string, level: Level | null, numbers: Record<string, number>,
+ *   ms: number}} Verdict
+ */
+/**
+ * @typedef {{take_id: string, frame_id: string | null, purpose: string, number: number, want: Exposure, stage: Stage,
+ *   files: unknown[], path: string, sha256: string, bytes: number, verdict: Verdict | null,
+ *   decision: Decision | null, why: string, verified: boolean, lost_why: string}} Take
+ */
+/**
+ * @typedef {{frame: Frame, takes: string[], keeper: string[], film: Film | null, by: string,
+ *   skipped: boolean}} FrameState
+ */
+/**
+ * @typedef {{roll: Roll, strips: Record<string, Strip>, frames: Record<string, FrameState>,
+ *   takes: Record<string, Take>, closed: boolean, first_at: string | null, last_at: string | null}} RollState
+ */
 /** @typedef {{code: string, what: string, why: string, remedy: string, frame_id: string | null}} Trouble */
-/** @typedef {{expected: number | null, pictures: number, unexposed: number, fogged: number, skipped: number, open: number, missing: number, retaken: number, suspect: number, takes: number}} Tally */
-/** @typedef {{phase: string, camera: string, camera_ok: boolean, ledger_ok: boolean, live: boolean, battery_pct: number | null, frames_left: number | null, free_bytes: number | null}} Vitals */
+/**
+ * @typedef {{expected: number | null, pictures: number, unexposed: number, fogged: number, skipped: number,
+ *   open: number, missing: number, retaken: number, suspect: number, takes: number}} Tally
+ */
+/**
+ * @typedef {{phase: string, camera: string, camera_ok: boolean, ledger_ok: boolean, live: boolean,
+ *   battery_pct: number | null, frames_left: number | null, free_bytes: number | null}} Vitals
+ */
 /** @typedef {{code: string, what: string, why: string, remedy: string, source?: string}} Refusal */
 
 /**

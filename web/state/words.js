@@ -38,7 +38,8 @@ function stopWords(thirds) {
 
 /** @type {Record<string, string>} What a take is worth, as a sentence's beginning. */
 const QUALITY = {
-  good: "Good", low: "Too little light", high: "Too much light", clipped: "Burnt out", exceeds: "More range than one take holds",
+  good: "Good", low: "Too little light", high: "Too much light", clipped: "Burnt out",
+  exceeds: "More range than one take holds",
   soft: "Not sharp", misplaced: "Not in place", stale: "An old picture came back", suspect: "Doubtful",
 };
 

@@ -1,4 +1,5 @@
-// The big trigger: a click, Space or Enter. Says which frame it would take, and whether keys are heard. Beside it: pause, sound.
+// The big trigger: a click, Space or Enter. Says which frame it would take, and whether keys are heard.
+// Beside it: pause and sound.
 
 import { html } from "../base/html.js";
 import { Part } from "../base/part.js";
@@ -39,13 +40,16 @@ export class Trigger extends Part {
     const next = nextPlace(view);
     const { mood } = situation(view);
     this.dataset.mood = mood;
+    const paused = view.state?.paused ?? false;
+    const pause = () => command(paused ? "/api/resume" : "/api/pause");
+    const away = view.link !== "on";
     this.fill(html`
-      <button class="press" data-key="press" disabled=${!next || view.link !== "on"} on-click=${() => this.#press()}>
+      <button class="press" data-key="press" disabled=${!next || away} on-click=${() => this.#press()}>
         <span class="what">${words(next, mood === "still" || mood === "wait")}</span>
         <span class="keys"></span>
       </button>
       <div class="side">
-        <button data-key="pause" disabled=${view.link !== "on"} on-click=${() => command(view.state?.paused ? "/api/resume" : "/api/pause")}>${view.state?.paused ? "Resume" : "Pause"}</button>
+        <button data-key="pause" disabled=${away} on-click=${pause}>${paused ? "Resume" : "Pause"}</button>
         <button data-key="sound" aria-pressed=${String(!tones.muted)} on-click=${this.#sound}>${soundWords()}</button>
       </div>`);
     this.#heard();

@@ -24,13 +24,9 @@ export class TroubleBox extends Part {
 
   /** @param {import("../state/types.js").Trouble} trouble */
   #trouble(trouble) {
-    const look = trouble.code === "look";
-    return html`<div class="trouble">
-      <div>${lines(trouble).map((text, i, all) => html`<p class=${i === all.length - 1 ? "remedy" : "why"}>${text}</p>`)}</div>
-      ${look
-        ? html`<button data-key="onward" on-click=${() => command("/api/skip", { target: target(store.view) })}>Move on with what there is</button>`
-        : html`<button class="main" data-key="recover" on-click=${() => command("/api/recover")}>Recover</button>`}
-    </div>`;
+    const words = lines(trouble);
+    const paragraphs = words.map((text, i) => html`<p class=${i === words.length - 1 ? "remedy" : "why"}>${text}</p>`);
+    return html`<div class="trouble"><div>${paragraphs}</div>${trouble.code === "look" ? onward() : recover()}</div>`;
   }
 
   /** @param {import("../state/types.js").Refusal} refusal */
@@ -42,7 +38,21 @@ export class TroubleBox extends Part {
   }
 }
 
-/** Why, and what to do; what happened stands in the strip above. @param {import("../state/types.js").Trouble} trouble */
+/** The film is in order or not, and somebody has looked: the takes there are will do. */
+function onward() {
+  const pass = () => command("/api/skip", { target: target(store.view) });
+  return html`<button data-key="onward" on-click=${pass}>Move on with what there is</button>`;
+}
+
+/** Everything else is put right by one button. */
+function recover() {
+  return html`<button class="main" data-key="recover" on-click=${() => command("/api/recover")}>Recover</button>`;
+}
+
+/**
+ * Why, and what to do; what happened stands in the strip above.
+ * @param {import("../state/types.js").Trouble} trouble
+ */
 function lines({ what, why, remedy }) {
   return [why.startsWith(what) ? why.slice(what.length).trim() : why, remedy].filter(Boolean);
 }
