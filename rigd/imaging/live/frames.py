@@ -1,0 +1,146 @@
+"""Where a frame lies in a live picture: its two edges along the film, against the rebate beyond them.
+
+A column may be rebate where all its bands look like rebate: as light as the clearest film on a negative, as dark as
+the darkest on a positive; the bare lamp beyond a strip's end counts as rebate. A frame begins where rebate ends.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from msgspec import Struct
+from numpy.typing import NDArray
+
+from rigd.imaging.live.bed import Bed
+from rigd.imaging.live.look import Bands, Look, band_range
+from rigd.model.formats import FilmFormat
+from rigd.model.words import Tone
+
+# So much rebate must be seen beyond an edge, and so much picture within: half of the narrowest gap (135 half-frame).
+SEEN_MM = 0.6
+# On a negative what is darker than this share of the clearest film is picture (display scale: 0.2 stop); the lamp's
+# falloff takes less.
+_LIKE = 0.93
+# On a positive the rebate is within so many display levels of the darkest, or of the lamp.
+_DARK, _LAMP = 12.0, 248.0
+# Columns with less than this between their lightest and darkest band can tell the rebate's level.
+_EVEN = 0.08
+_BIN = 4.0
+_CANDIDATES = 3
+# Frames differ from nominal by a few per cent; while the scale is not measured, by up to 14 %.
+_SPREAD, _SPREAD_UNSURE = 0.035, 0.14
+_SIZE_COST = 0.1 / 0.02**2
+# Both edges seen as plainly as this are no accident: a frame cut by the gate reaches 0.1 at most, a thin one 0.3.
+PLAIN = 0.3
+# A frame one frame's tenth from where it is expected costs as much as a third of an edge.
+_PLACE_COST = 0.3 / 0.1**2
+
+
+class Lying(Struct, frozen=True):
+    """A frame in the gate: its left and right edge in mm right of the gate's middle, and how plainly each was seen
+    (0 to 1)."""
+
+    left_mm: float
+    right_mm: float
+    left_seen: float
+    right_seen: float
+
+    @property
+    def centre_mm(self) -> float:
+        return (self.left_mm + self.right_mm) / 2
+
+    @property
+    def length_mm(self) -> float:
+        return self.right_mm - self.left_mm
+
+    @property
+    def plain(self) -> bool:
+        """True if both edges are beyond doubt."""
+        return min(self.left_seen, self.right_seen) > PLAIN
+
+
+def frame_in(
+    one: Look, bed: Bed, film: FilmFormat, tone: Tone, length_mm: float | None = None, expected_mm: float | None = None
+) -> Lying | None:
+    """The likeliest frame that lies wholly in the gate; None where no two edges fit.
+
+    Args:
+        length_mm: this film's own frame length, where it is known; the format's else.
+        expected_mm: where its middle should be, in mm right of the gate's middle, where that is known.
+    """
+    left, top, right, bottom = bed.picture(film)
+    bands = one.along[band_range(top, bottom, one.size[1]), int(left) : int(right)]
+    if bands.shape[1] < 8:
+        return None
+    found = [_best(_outside(bands, level, tone), bed, film, length_mm, expected_mm, left)
+             for level in _rebate_levels(bands, tone)]  # fmt: skip
+    best = max((f for f in found if f is not None), key=lambda pair: pair[0], default=None)
+    return best[1] if best else None
+
+
+def rebate_share(one: Look, bed: Bed, film: FilmFormat, tone: Tone, from_mm: float, to_mm: float) -> float:
+    """How much of the picture's height looks like rebate between two places along the film, 0 to 1."""
+    left, top, right, bottom = bed.picture(film)
+    bands = one.along[band_range(top, bottom, one.size[1]), int(left) : int(right)]
+    begin, end = (int(at * bed.px_per_mm + bed.middle - left) for at in (from_mm, to_mm))
+    shares = [_outside(bands, level, tone)[max(0, begin) : max(0, end)] for level in _rebate_levels(bands, tone)]
+    return max((float(share.mean()) for share in shares if share.size), default=0.0)
+
+
+def _rebate_levels(bands: Bands, tone: Tone) -> list[float]:
+    """Levels that may be the rebate's, likeliest first: those that even columns share."""
+    low, high = bands.min(axis=0), bands.max(axis=0)
+    even = bands.mean(axis=0)[high - low <= _EVEN * high + _BIN]
+    if not even.size:
+        return []
+    counts, edges = np.histogram(even, np.arange(-_BIN, 260.0 + _BIN, _BIN))
+    near = np.convolve(counts, [1, 1, 1], "same")
+    before, after = np.concatenate([[0], near[:-1]]), np.concatenate([near[1:], [0]])
+    crests = np.flatnonzero((near >= 3) & (near >= before) & (near > after))
+    peaks = [float(np.median(even[np.abs(even - edges[i] - _BIN / 2) <= 1.5 * _BIN])) for i in crests]
+    ordered = sorted(peaks, reverse=tone is Tone.NEGATIVE)
+    return ordered[:_CANDIDATES]
+
+
+def _outside(bands: Bands, level: float, tone: Tone) -> NDArray[np.float32]:
+    """For each column the share of its bands that look like rebate of that level, 0 to 1."""
+    if tone is Tone.NEGATIVE:
+        return np.asarray((bands >= _LIKE * level).mean(axis=0), np.float32)
+    share = (bands <= level + _DARK).mean(axis=0)
+    return np.asarray(np.where(bands.min(axis=0) >= _LAMP, 1.0, share), np.float32)
+
+
+def _best(
+    outside: NDArray[np.float32], bed: Bed, film: FilmFormat, length_mm: float | None, expected_mm: float | None, left: float
+) -> tuple[float, Lying] | None:
+    """The best pair of edges with its score."""
+    scale, n = bed.px_per_mm, outside.size
+    nominal = (length_mm or film.along_mm) * scale
+    spread = _SPREAD if bed.sure else _SPREAD_UNSURE
+    sizes = np.arange(round(nominal * (1 - spread)), round(nominal * (1 + spread)) + 1)
+    sizes = sizes[sizes < n]
+    if not sizes.size:
+        return None
+    rise, fall = _steps(outside, max(3, round(SEEN_MM * scale)))
+    first = np.arange(n + 1 - int(sizes[0]))[None, :]
+    last = np.minimum(first + sizes[:, None], n)
+    cost = (_SIZE_COST if bed.sure else _SIZE_COST / 25) * (sizes[:, None] / nominal - 1) ** 2
+    score = rise[first] + fall[last] - cost
+    if expected_mm is not None:
+        off = (first + sizes[:, None] / 2 + left - bed.middle - expected_mm * scale) / nominal
+        score = score - _PLACE_COST * off**2
+    score[first + sizes[:, None] > n] = -9.0
+    row, at = np.unravel_index(int(np.argmax(score)), score.shape)
+    begin, end = int(at), int(at + sizes[row])
+    lying = Lying(bed.mm(begin + left), bed.mm(end + left), float(rise[begin]), float(fall[end]))
+    return (float(score[row, at]), lying) if max(lying.left_seen, lying.right_seen) > 0.2 else None
+
+
+def _steps(outside: NDArray[np.float32], band: int) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Evidence for a frame that begins, and that ends, before column i (0 .. n): rebate all along a band beyond, much
+    less within. Nothing is known of what lies beyond the gate's edge, so an edge there is none."""
+    n = outside.size
+    sums = np.concatenate([[0.0], np.cumsum(outside, dtype=np.float64)])
+    i = np.arange(n + 1)
+    low, high = np.maximum(i - band, 0), np.minimum(i + band, n)
+    before, after = (sums[i] - sums[low]) / band, (sums[high] - sums[i]) / band
+    return np.maximum(before**4 * (before - after), 0.0), np.maximum(after**4 * (after - before), 0.0)
