@@ -39,7 +39,7 @@ void lamp_set(const uint8_t level[4])
     ATOMIC_BLOCK(ATOMIC_RESTORESTATE) {
         uint8_t was = lamp_lit();
         for (uint8_t i = 0; i < 4; i++)
-            levels[i] = level[i];
+            levels[i] = stop_latched() ? 0 : level[i]; /* a stop may have come since the command was looked at */
         show(&OCR2A, &TCCR2A, _BV(COM2A1), levels[0]);
         show(&OCR0A, &TCCR0A, _BV(COM0A1), levels[1]);
         show(&OCR0B, &TCCR0A, _BV(COM0B1), levels[2]);

@@ -57,6 +57,18 @@ static void schedule(uint16_t after)
         OCR1A = TCNT1 + LEAST_AHEAD;
 }
 
+static void finish(uint8_t how)
+{
+    int32_t edge;
+    TIMSK1 &= ~_BV(OCIE1A);
+    going = 0;
+    why = how;
+    if (film_edge(&edge))
+        tell(TELL_REST_EDGE, how, place, edge);
+    else
+        tell(TELL_REST, how, place, 0);
+}
+
 void motion_start(int32_t steps, uint32_t speed, uint8_t seek)
 {
     uint32_t first = root(FIRST_SQUARED / setting(RAMP));
@@ -75,25 +87,15 @@ void motion_start(int32_t steps, uint32_t speed, uint8_t seek)
         PORTB &= ~_BV(DIR_OUT);
     film_start();
     ATOMIC_BLOCK(ATOMIC_RESTORESTATE) {
-        if (stop_latched())
-            return;
-        going = 1;
-        OCR1A = TCNT1 + TICKS_PER_MS; /* the driver wakes and sees the direction */
-        TIFR1 = _BV(OCF1A);
-        TIMSK1 |= _BV(OCIE1A);
+        if (stop_latched()) { /* since the command was looked at */
+            finish(WHY_STOP);
+        } else {
+            going = 1;
+            OCR1A = TCNT1 + TICKS_PER_MS; /* the driver wakes and sees the direction */
+            TIFR1 = _BV(OCF1A);
+            TIMSK1 |= _BV(OCIE1A);
+        }
     }
-}
-
-static void finish(uint8_t how)
-{
-    int32_t edge;
-    TIMSK1 &= ~_BV(OCIE1A);
-    going = 0;
-    why = how;
-    if (film_edge(&edge))
-        tell(TELL_REST_EDGE, how, place, edge);
-    else
-        tell(TELL_REST, how, place, 0);
 }
 
 void motion_ease(uint8_t how)
@@ -201,7 +203,7 @@ void motion_declare(int32_t at)
 {
     ATOMIC_BLOCK(ATOMIC_RESTORESTATE) {
         place = at;
-        sure = 1;
+        sure = !stop_latched();
     }
 }
 
