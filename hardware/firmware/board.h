@@ -114,6 +114,7 @@ uint16_t boot_count(void);
 
 /* main.c */
 uint32_t now_ms(void);
+uint32_t loop_ms(void);                 /* the ms that the loop has come to; stands still during a command */
 extern uint8_t crc8(const char *bytes, uint8_t count);
 void heard(void);                                   /* a valid line came */
 

@@ -50,7 +50,7 @@ void lamp_set(const uint8_t level[4])
         else
             PORTC &= ~_BV(SUPPLY_OUT);
         if (!was)
-            on_since = now_ms();
+            on_since = loop_ms();
     }
 }
 
@@ -60,7 +60,7 @@ uint8_t lamp_lit(void) { return levels[0] | levels[1] | levels[2] | levels[3]; }
 
 uint32_t lamp_warm_in_ms(void)
 {
-    uint32_t since = now_ms() - on_since, warm = setting(WARM);
+    uint32_t since = loop_ms() - on_since, warm = setting(WARM);
     return !lamp_lit() || since >= warm ? 0 : warm - since;
 }
 

@@ -33,6 +33,8 @@ uint32_t now_ms(void)
     return result;
 }
 
+uint32_t loop_ms(void) { return done_ms; }
+
 void heard(void) { heard_ms = now_ms(); }
 
 /* CRC-8, polynomial 0x07, start 0, not reflected (catalogued as CRC-8/SMBUS; "123456789" gives 0xF4). */

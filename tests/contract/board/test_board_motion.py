@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -53,14 +52,14 @@ def test_speed_rises_with_the_root_of_the_way_and_never_passes_the_top(bed: Bed,
     ramp's own correction (0.676 for 1 / sqrt 2)."""
     host.say("MOVE 4960", 2.0)
     at = times(bed)
-    speeds = [1 / (b - a) for a, b in pairwise(at)]
+    back = [at[-1] - moment for moment in reversed(at)]
     assert max(4 / (d - a) for a, d in zip(at, at[4:], strict=False)) <= TOP * 1.01
-    for n in range(1590):
-        wanted = math.sqrt(2 * RAMP * (n + 0.5))
-        assert speeds[n] == pytest.approx(wanted, rel=0.05 if n == 0 else 0.03), n
-        assert speeds[-1 - n] == pytest.approx(wanted, rel=0.05 if n == 0 else 0.03), n
-    middle = speeds[1700:-1700]
-    assert sum(middle) / len(middle) == pytest.approx(TOP, rel=0.001)
+    for way in (at, back):
+        for n in range(1590):
+            steps = 1 if n < 10 else 4  # an interrupt under way may put a step off by some microseconds
+            wanted = math.sqrt(2 * RAMP * (n + steps / 2))
+            assert steps / (way[n + steps] - way[n]) == pytest.approx(wanted, rel=0.05 if n == 0 else 0.015), n
+    assert 1500 / (at[3200] - at[1700]) == pytest.approx(TOP, rel=0.001)
 
 
 @pytest.mark.skipif(bool(LACKING), reason=f"not installed: {', '.join(LACKING)}")
