@@ -6,7 +6,9 @@ import asyncio
 from collections import deque
 from pathlib import Path
 
-from rigd.engine.pictures import make_pair
+from msgspec.structs import replace
+
+from rigd.engine.pictures import Looks, make_pair
 from rigd.engine.places import next_place, roll_is_full
 from rigd.engine.policy import Ruling, rule
 from rigd.engine.rig import Rig
@@ -29,7 +31,6 @@ class Judging:
 
     def __init__(self, rig: Rig) -> None:
         self._rig = rig
-        self._later: set[asyncio.Task[None]] = set()
         self._seen: deque[tuple[str | None, Signature]] = deque(maxlen=_REMEMBERED)
         self.cycle_from = 0
 
@@ -56,7 +57,7 @@ class Judging:
             verdict, correction = _unreadable(raw), 0.0
         else:
             judgement = await asyncio.to_thread(judge, raw, self._asked(take, roll))
-            verdict, correction = judgement.verdict, judgement.correction_stops
+            verdict, correction = _with_corners(judgement, raw), judgement.correction_stops
             self._seen.append((take.frame_id, judgement.signature))
             self._draw_later(take, roll, raw, judgement)
         menu = rig.body.shutters if rig.body else ()
@@ -66,7 +67,7 @@ class Judging:
 
     async def close(self) -> None:
         """Wait for pictures that are still being drawn."""
-        await asyncio.gather(*self._later, return_exceptions=True)
+        await self._rig.pictures.done()
 
     def _asked(self, take: Take, roll: RollState | None) -> Asked:
         state = self._rig.state
@@ -105,16 +106,19 @@ class Judging:
         return events
 
     def _draw_later(self, take: Take, roll: RollState | None, raw: Raw, judgement: Judgement) -> None:
-        tone = roll.roll.tone if roll else Tone.NEGATIVE
-        colour = roll.roll.colour if roll else Colour.MONO
+        tone, colour = (roll.roll.tone, roll.roll.colour) if roll else (Tone.NEGATIVE, Colour.MONO)
 
-        async def draw() -> None:
-            pair = await asyncio.to_thread(make_pair, raw, tone, colour)
-            self._rig.pictures.keep(take.take_id, pair, judgement.histogram)
+        def draw() -> Looks:
+            return make_pair(raw, tone, colour, judgement.corners), judgement.histogram
 
-        task = asyncio.create_task(draw(), name=f"draw {take.take_id}")
-        self._later.add(task)
-        task.add_done_callback(self._later.discard)
+        self._rig.pictures.draw(take.take_id, draw)
+
+
+def _with_corners(judgement: Judgement, raw: Raw) -> Verdict:
+    """The verdict with the picture's corners as shares of the sensor."""
+    height, width = raw.mosaic.shape
+    corners = tuple((round(x / width, 5), round(y / height, 5)) for x, y in judgement.corners or ())
+    return replace(judgement.verdict, corners=corners)
 
 
 def number_of(take_id: str) -> int:

@@ -105,7 +105,8 @@ class Level(Struct, frozen=True):
 
 class Verdict(Struct, frozen=True):
     """What judging found: of the film (None: it could not be told), of the take, and in one plain sentence why.
-    `numbers` led to it."""
+    `numbers` led to it. `corners`: the picture's, as shares of the sensor's width and height (0 to 1), clockwise from
+    the one at the top left; empty where they were not found."""
 
     film: Film | None
     take: Quality
@@ -113,6 +114,7 @@ class Verdict(Struct, frozen=True):
     level: Level | None = None
     numbers: dict[str, float] = {}
     ms: float = 0.0
+    corners: tuple[tuple[float, float], ...] = ()
 
 
 class Take(Struct, frozen=True):

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import asyncio
+from functools import partial
 
 from msgspec import Struct
 
-from rigd.engine.pictures import Counts, Pair, pair_from_file
+from rigd.engine.pictures import Counts, Looks, looks_of_file
 from rigd.errors import NotFound, StoreError
 from rigd.hub import Vitals
 from rigd.model.events import Damaged, Verified
@@ -63,20 +64,19 @@ async def histogram(desk: Desk, *, take_id: str) -> Counts:
     return counts
 
 
-async def _looks(desk: Desk, take_id: str) -> tuple[Pair, Counts]:
+async def _looks(desk: Desk, take_id: str) -> Looks:
     take = desk.state.take(take_id)
     if take is None or not take.path:
         raise NotFound(f"There is no picture of take {take_id}.", "", "Choose a take that is stored.")
-    known = desk.runner.rig.pictures.known(take_id) if desk.runner else None
+    pictures = desk.runner.rig.pictures if desk.runner else None
+    known = await pictures.of(take_id) if pictures else None
     if known is not None:
         return known
     roll = desk.state.roll_of(take.frame_id) if take.frame_id else None
-    film_tone = roll.roll.tone if roll else Tone.NEGATIVE
-    colour = roll.roll.colour if roll else Colour.MONO
-    looks = await asyncio.to_thread(pair_from_file, desk.root / take.path, film_tone, colour)
-    if desk.runner:
-        desk.runner.rig.pictures.keep(take_id, *looks)
-    return looks
+    tone, colour = (roll.roll.tone, roll.roll.colour) if roll else (Tone.NEGATIVE, Colour.MONO)
+    corners = take.verdict.corners if take.verdict else ()
+    work = partial(looks_of_file, desk.root / take.path, tone, colour, corners)
+    return await (pictures.draw(take_id, work) if pictures else asyncio.to_thread(work))
 
 
 async def verify(desk: Desk, *, roll_id: str | None = None) -> VerifyReport:
