@@ -11,12 +11,28 @@ from datetime import datetime
 import msgspec
 from msgspec import Struct
 
+from rigd.model.event_base import Event
+from rigd.model.events_later import (
+    BaseHeeded,
+    CardCleared,
+    Copied,
+    EdgesRead,
+    FramesAccepted,
+    FramesDescribed,
+    FramesDoubted,
+    FramesMarked,
+    FramesMoved,
+    FramesWanted,
+    MarkUndone,
+    Rebuilt,
+    RollDropped,
+    SetupChecked,
+    StrayAssigned,
+    StrayDismissed,
+    StripsChanged,
+)
 from rigd.model.values import CardFile, Exposure, Frame, Job, Roll, Setup, Strip, Verdict
 from rigd.model.words import Decision, Film, Purpose
-
-
-class Event(Struct, frozen=True, tag_field="type"):
-    """Base of all events; the tag is the class name."""
 
 
 class JobOpened(Event, frozen=True, tag=True):
@@ -86,11 +102,15 @@ class Settled(Event, frozen=True, tag=True):
 
 
 class ExposureIntended(Event, frozen=True, tag=True):
+    """`roll_id` and `strip_id` where the take is of no frame, but of their label."""
+
     take_id: str
     frame_id: str | None
     purpose: Purpose
     number: int
     want: Exposure
+    roll_id: str | None = None
+    strip_id: str | None = None
 
 
 class Exposed(Event, frozen=True, tag=True):
@@ -137,7 +157,7 @@ class KeeperChosen(Event, frozen=True, tag=True):
 
 
 class FrameMarked(Event, frozen=True, tag=True):
-    """The operator's word on the film; `film` None takes the mark back."""
+    """The operator's word on the film; `film` None takes every mark back, and what rigd found counts again."""
 
     frame_id: str
     film: Film | None
@@ -209,7 +229,9 @@ AnyEvent = (
     JobOpened | SetupDescribed | LampMeasured | RollPlanned | RollChanged | RollOpened | RollClosed | StripLoaded
     | FramePlaced | FrameRecalled | Triggered | Settled | ExposureIntended | Exposed | Fetched | Stored | Judged
     | TakeLost | KeeperChosen | FrameMarked | FrameSkipped | MoveIntended | Advanced | Verified | Damaged | Unclaimed
-    | CameraJoined | Troubled | TroubleOver | Paused | Resumed
+    | CameraJoined | Troubled | TroubleOver | Paused | Resumed | RollDropped | BaseHeeded | StripsChanged | FramesMoved
+    | EdgesRead | FramesMarked | MarkUndone | FramesDoubted | FramesAccepted | FramesWanted | FramesDescribed
+    | SetupChecked | StrayAssigned | StrayDismissed | Copied | CardCleared | Rebuilt
 )  # fmt: skip
 
 

@@ -6,15 +6,20 @@ from datetime import datetime
 
 from msgspec import Struct
 
-from rigd.model.events import LampMeasured, Troubled
-from rigd.model.values import Frame, Job, Roll, Setup, Strip, Take
+from rigd.model.events import LampMeasured, Troubled, Unclaimed
+from rigd.model.events_later import SetupChecked
+from rigd.model.values import About, Frame, Job, Roll, Setup, Strip, Take
 from rigd.model.words import Film
 
-REDUCER_VERSION = 1
+REDUCER_VERSION = 2
 
 
 class FrameState(Struct, frozen=True):
-    """A frame with its takes (ids in order), the keeper set, the film state, and whether it was passed over."""
+    """A frame with its takes (ids in order), the keeper set, the film state, and whether it was passed over.
+
+    `film` is the last word on it: the newest of `marks`, which are the operator's since the keeper was chosen, or what
+    rigd `judged`. `again`: why it is to be taken again, "" if it is not; `doubt`: what was found out later against its
+    keeper; `accepted`: somebody looked, and it will do."""
 
     frame: Frame
     takes: tuple[str, ...] = ()
@@ -22,6 +27,12 @@ class FrameState(Struct, frozen=True):
     film: Film | None = None
     by: str = ""
     skipped: bool = False
+    judged: Film | None = None
+    marks: tuple[Film, ...] = ()
+    again: str = ""
+    doubt: str = ""
+    accepted: bool = False
+    about: About = About()
 
     @property
     def done(self) -> bool:
@@ -30,6 +41,9 @@ class FrameState(Struct, frozen=True):
 
 
 class RollState(Struct, frozen=True):
+    """A roll with all that belongs to it. `worked_s`: seconds from one stored take to the next, breaks left out, and
+    `paced` the frames that were taken in them; `heeded`: the operator's word that its film may run by itself."""
+
     roll: Roll
     strips: dict[str, Strip] = {}
     frames: dict[str, FrameState] = {}
@@ -37,6 +51,19 @@ class RollState(Struct, frozen=True):
     closed: bool = False
     first_at: datetime | None = None
     last_at: datetime | None = None
+    worked_s: float = 0.0
+    paced: int = 0
+    heeded: str = ""
+
+
+class Back(Struct, frozen=True):
+    """Where the film goes on when the frame `of` that was recalled is done with."""
+
+    of: str
+    roll_id: str | None
+    strip_id: str | None
+    frame_id: str | None
+    next_place: int | None
 
 
 class State(Struct, frozen=True):
@@ -46,7 +73,9 @@ class State(Struct, frozen=True):
     current ones (`frame_id` only from trigger to advance, or while a frame is recalled); `next_place` the place on
     the strip that comes after it; `working` the take that has not reached its end; `next_shutter_s` the first
     shutter of the next frame, None where nothing is known yet; `moving` the frame whose film movement was begun and
-    not finished."""
+    not finished; `back` where it goes on after a recalled frame; `marked` the frame that was marked last. `strays` are
+    the files that belong to no take yet, by path, `dismissed` those of no use, with why. `checked`: takes made before
+    the set-up was last found good, `check` the last look at it."""
 
     seq: int = 0
     job: Job | None = None
@@ -69,6 +98,13 @@ class State(Struct, frozen=True):
     frame_count: int = 0
     take_count: int = 0
     strip_count: int = 0
+    roll_count: int = 0
+    back: Back | None = None
+    marked: str | None = None
+    strays: dict[str, Unclaimed] = {}
+    dismissed: dict[str, str] = {}
+    checked: int = 0
+    check: SetupChecked | None = None
 
     @property
     def roll(self) -> RollState | None:

@@ -2,17 +2,41 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 from msgspec import Struct
 
 from rigd.model.words import BaseType, Colour, Decision, Emulsion, Film, Purpose, Quality, Stage, Tone
 
 
+class About(Struct, frozen=True, omit_defaults=True):
+    """What is told about pictures. Job, roll and frame each have one: a field that is None is inherited from the one
+    above it, "" says that nothing is known or wanted here. `dates`: ISO 8601 date, or two with a slash between."""
+
+    title: str | None = None
+    caption: str | None = None
+    photographer: str | None = None
+    place: str | None = None
+    dates: str | None = None
+    camera: str | None = None
+    lens: str | None = None
+    stock: str | None = None
+    process: str | None = None
+    rights: str | None = None
+    reference: str | None = None
+    keywords: tuple[str, ...] | None = None
+
+
 class Job(Struct, frozen=True):
-    """One commission. `job_id` is unique over machines; `default_base` is asked for with each roll."""
+    """One commission. `job_id` is unique over machines; `default_base` is asked for with each roll. `names`: template
+    of the file names at delivery; `copy_to`: folder on another disk for the second copy; "" for none."""
 
     job_id: str
     title: str
     default_base: BaseType = BaseType.UNKNOWN
+    about: About = About()
+    names: str = ""
+    copy_to: str = ""
 
 
 class Setup(Struct, frozen=True):
@@ -31,8 +55,9 @@ class Setup(Struct, frozen=True):
 
 
 class Roll(Struct, frozen=True):
-    """One developed film, or one box of mounts or sheets. `expected` is (fewest, most) frames, or None if unknown;
-    `strip_places` the usual number of places on one of its strips."""
+    """One developed film, or one box of mounts or sheets. `label`: what its sleeve or box says; `where`: where that
+    lies. `expected` is (fewest, most) frames, or None if unknown; `strip_places` the usual number of places on one of
+    its strips, `cuts` the places of each strip in the order of the film, where it was counted beforehand."""
 
     roll_id: str
     label: str
@@ -46,11 +71,15 @@ class Roll(Struct, frozen=True):
     stock: str = ""
     process: str = ""
     where: str = ""
+    about: About = About()
+    cuts: tuple[int, ...] = ()
 
 
 class Strip(Struct, frozen=True):
-    """A cut piece of a roll, as sleeved, with how it lay in the gate. `turn` in degrees, 0 or 180.
-    `assumed` is True where nobody said how it lies and the strip before it was taken as the rule."""
+    """A cut piece of a roll, as sleeved, with how it lay in the gate. `number`: its place among the strips of the
+    roll. `turn` in degrees, 0 or 180: turned, its places run against the film. `assumed` is True where nobody said how
+    it lies and the strip before it was taken as the rule. `tone` and `colour` where it differs from its roll; `sleeve`
+    what is written on its own sleeve."""
 
     strip_id: str
     roll_id: str
@@ -59,6 +88,9 @@ class Strip(Struct, frozen=True):
     emulsion: Emulsion = Emulsion.DOWN
     turn: int = 0
     assumed: bool = False
+    sleeve: str = ""
+    tone: Tone | None = None
+    colour: Colour | None = None
 
 
 class Frame(Struct, frozen=True):
@@ -118,7 +150,9 @@ class Verdict(Struct, frozen=True):
 
 
 class Take(Struct, frozen=True):
-    """One exposure and how far it has come. `path` is relative to the job's folder."""
+    """One exposure and how far it has come. `path` is relative to the job's folder. A take of no frame may belong to a
+    roll or a strip (a label take). `at`: when the shutter had closed. `copied`: the folders on other disks that hold a
+    verified copy; `cleared`: its file was erased from the camera's card."""
 
     take_id: str
     frame_id: str | None
@@ -135,3 +169,8 @@ class Take(Struct, frozen=True):
     why: str = ""
     verified: bool = False
     lost_why: str = ""
+    roll_id: str | None = None
+    strip_id: str | None = None
+    at: datetime | None = None
+    copied: tuple[str, ...] = ()
+    cleared: bool = False

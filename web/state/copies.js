@@ -1,14 +1,16 @@
-// Copies of a state with one thing changed; nothing is ever changed in place.
+// Copies of a state with one thing changed; nothing is ever changed in place. As rigd/model/copies.py has them.
 
 /** @typedef {import("./types.js").State} State */
 /** @typedef {import("./types.js").RollState} RollState */
 /** @typedef {import("./types.js").FrameState} FrameState */
 /** @typedef {import("./types.js").Take} Take */
 
-/** The roll that a frame belongs to, wherever the job stands now.
+/** The roll that a frame belongs to, wherever the job stands now; null if nobody knows the frame.
  * @param {State} state @param {string | null} frameId @returns {RollState | null} */
 export function rollOf(state, frameId) {
   if (!frameId) return null;
+  const current = currentRoll(state);
+  if (current && frameId in current.frames) return current;
   return Object.values(state.rolls).find((roll) => frameId in roll.frames) ?? null;
 }
 
@@ -39,9 +41,10 @@ export function withFrame(state, frame) {
   return withRoll(state, { ...roll, frames: { ...roll.frames, [frame.frame.frame_id]: frame } });
 }
 
-/** @param {State} state @param {Take} take @returns {State} */
+/** In the roll of its frame, or of its label; a take of neither is a loose one.
+ * @param {State} state @param {Take} take @returns {State} */
 export function withTake(state, take) {
-  const roll = rollOf(state, take.frame_id);
+  const roll = take.frame_id ? rollOf(state, take.frame_id) : state.rolls[take.roll_id ?? ""] ?? null;
   if (!roll) return { ...state, loose: { ...state.loose, [take.take_id]: take } };
   return withRoll(state, { ...roll, takes: { ...roll.takes, [take.take_id]: take } });
 }

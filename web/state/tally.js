@@ -17,12 +17,26 @@ export function kindOf(frame) {
 }
 
 /**
- * True if a take that counts was found to be less than good.
+ * True if there are takes beside those that count: one keeper of two exposures is no retake.
+ * @param {FrameState} frame
+ */
+export function isRetaken(frame) {
+  return frame.takes.length > Math.max(1, frame.keeper.length);
+}
+
+/**
+ * True if the keeper is in doubt and nobody has accepted it. A range that one exposure cannot hold is no fault of a
+ * keeper of several.
  * @param {FrameState} frame
  * @param {RollState} roll
  */
 export function isSuspect(frame, roll) {
-  return frame.keeper.some((id) => roll.takes[id]?.verdict && roll.takes[id].verdict?.take !== "good");
+  if (frame.accepted || !frame.keeper.length) return false;
+  const fine = frame.keeper.length > 1 ? ["good", "exceeds"] : ["good"];
+  return Boolean(frame.doubt) || frame.keeper.some((id) => {
+    const verdict = roll.takes[id]?.verdict;
+    return verdict && !fine.includes(verdict.take);
+  });
 }
 
 /**
@@ -39,8 +53,9 @@ export function tally(roll) {
   return {
     expected, pictures, unexposed, fogged, skipped, open,
     missing: expected === null ? skipped + open : Math.max(0, expected - pictures - unexposed - fogged),
-    retaken: frames.filter((f) => f.takes.length > 1).length,
+    retaken: frames.filter(isRetaken).length,
     suspect: frames.filter((f) => isSuspect(f, roll)).length,
-    takes: Object.values(roll.takes).filter((t) => t.stage === "stored" || t.stage === "judged").length,
+    takes: frames.flatMap((f) => f.takes).filter((id) => ["stored", "judged"].includes(roll.takes[id]?.stage)).length,
+    again: frames.filter((f) => f.again).length,
   };
 }

@@ -6,7 +6,8 @@
 /** @typedef {"keep" | "retake" | "ask" | "stop"} Decision */
 /** @typedef {[number, number, number]} Three */
 
-/** @typedef {{job_id: string, title: string, default_base: string}} Job */
+/** @typedef {Partial<Record<"title"|"caption"|"photographer"|"place"|"dates"|"camera"|"lens"|"stock"|"process"|"rights"|"reference", string>> & {keywords?: string[]}} About */
+/** @typedef {{job_id: string, title: string, default_base: string, about: About, names: string, copy_to: string}} Job */
 /**
  * @typedef {{setup_id: string, holder: string, lens: string, f_number: number, iso: number, lamp: string,
  *   delay_s: number}} Setup
@@ -14,11 +15,12 @@
 /**
  * @typedef {{roll_id: string, label: string, folder: string, film_format: string, tone: string, colour: string,
  *   expected: [number, number] | null, strip_places: number | null, base_type: string, stock: string,
- *   process: string, where: string}} Roll
+ *   process: string, where: string, about: About, cuts: number[]}} Roll
  */
 /**
  * @typedef {{strip_id: string, roll_id: string, number: number, places: number | null, emulsion: "up" | "down",
- *   turn: number, assumed: boolean}} Strip
+ *   turn: number, assumed: boolean,
+ *   sleeve: string, tone: string | null, colour: string | null}} Strip
  */
 /** @typedef {{frame_id: string, roll_id: string, strip_id: string, place: number, mark: string}} Frame */
 /** @typedef {{shutter_s: number, shutter: string, f_number: number | null, iso: number | null}} Exposure */
@@ -32,20 +34,25 @@
 /**
  * @typedef {{take_id: string, frame_id: string | null, purpose: string, number: number, want: Exposure, stage: Stage,
  *   files: unknown[], path: string, sha256: string, bytes: number, verdict: Verdict | null,
- *   decision: Decision | null, why: string, verified: boolean, lost_why: string}} Take
+ *   decision: Decision | null, why: string, verified: boolean, lost_why: string, roll_id: string | null,
+ *   strip_id: string | null, at: string | null, copied: string[], cleared: boolean}} Take
  */
 /**
  * @typedef {{frame: Frame, takes: string[], keeper: string[], film: Film | null, by: string,
- *   skipped: boolean}} FrameState
+ *   skipped: boolean, judged: Film | null, marks: Film[], again: string, doubt: string, accepted: boolean,
+ *   about: About}} FrameState
  */
 /**
  * @typedef {{roll: Roll, strips: Record<string, Strip>, frames: Record<string, FrameState>,
- *   takes: Record<string, Take>, closed: boolean, first_at: string | null, last_at: string | null}} RollState
+ *   takes: Record<string, Take>, closed: boolean, first_at: string | null, last_at: string | null,
+ *   worked_s: number, paced: number, heeded: string}} RollState
  */
+/** @typedef {{path: string, name: string, bytes: number, why: string}} Stray */
+/** @typedef {{of: string, roll_id: string | null, strip_id: string | null, frame_id: string | null, next_place: number | null}} Back */
 /** @typedef {{code: string, what: string, why: string, remedy: string, frame_id: string | null}} Trouble */
 /**
  * @typedef {{expected: number | null, pictures: number, unexposed: number, fogged: number, skipped: number,
- *   open: number, missing: number, retaken: number, suspect: number, takes: number}} Tally
+ *   open: number, missing: number, retaken: number, suspect: number, takes: number, again: number}} Tally
  */
 /**
  * @typedef {{phase: string, camera: string, camera_ok: boolean, ledger_ok: boolean, live: boolean,
@@ -76,6 +83,13 @@
  * @property {number} frame_count
  * @property {number} take_count
  * @property {number} strip_count
+ * @property {number} roll_count
+ * @property {Back | null} back
+ * @property {string | null} marked
+ * @property {Record<string, Stray>} strays
+ * @property {Record<string, string>} dismissed
+ * @property {number} checked
+ * @property {{ok: boolean, what: string, why: string, by: string} | null} check
  */
 
 /** @typedef {{type: string} & Record<string, any>} LedgerEvent */

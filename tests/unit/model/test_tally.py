@@ -102,21 +102,31 @@ def _plain_tally(said: list[ev.AnyEvent], roll: Roll) -> Tally:
         skipped=skipped,
         open=open_,
         missing=open_ + skipped if first is None else max(0, first - done),
-        retaken=sum(list(made.values()).count(f) > 1 for f in frames),
+        retaken=sum(list(made.values()).count(f) > max(1, len(_keeper(said, f))) for f in frames),
         suspect=sum(_plain_suspect(said, f) for f in frames),
         takes=sum(t in stored for t in made),
+        again=0,
     )
 
 
 def _plain_kind(said: list[ev.AnyEvent], frame_id: str) -> str:
     about = [e for e in said if getattr(e, "frame_id", None) == frame_id]
-    films = [e.film for e in about if isinstance(e, ev.KeeperChosen | ev.FrameMarked)]
-    if films and films[-1] in (Film.UNEXPOSED, Film.FOGGED):
-        return films[-1].value
+    if (film := _plain_film(about)) in (Film.UNEXPOSED, Film.FOGGED):
+        return film.value
     if _plain_keeper(about):
         return "picture"
     words = [e for e in about if isinstance(e, ev.FrameSkipped | ev.KeeperChosen | ev.ExposureIntended)]
     return "skipped" if words and isinstance(words[-1], ev.FrameSkipped) else "open"
+
+
+def _plain_film(about: list[ev.AnyEvent]) -> Film | None:
+    """The last mark since the keeper was chosen, unless it was taken back; else what the keeper's choice said."""
+    films = [e for e in about if isinstance(e, ev.KeeperChosen | ev.FrameMarked)]
+    chosen = [n for n, e in enumerate(films) if isinstance(e, ev.KeeperChosen)]
+    since = films[chosen[-1] if chosen else 0 :]
+    if since and isinstance(since[-1], ev.FrameMarked) and since[-1].film is not None:
+        return since[-1].film
+    return films[chosen[-1]].film if chosen else None
 
 
 def _plain_keeper(about: list[ev.AnyEvent]) -> tuple[str, ...]:
@@ -124,7 +134,12 @@ def _plain_keeper(about: list[ev.AnyEvent]) -> tuple[str, ...]:
     return chosen[-1] if chosen else ()
 
 
+def _keeper(said: list[ev.AnyEvent], frame_id: str) -> tuple[str, ...]:
+    return _plain_keeper([e for e in said if getattr(e, "frame_id", None) == frame_id])
+
+
 def _plain_suspect(said: list[ev.AnyEvent], frame_id: str) -> bool:
-    keeper = _plain_keeper([e for e in said if getattr(e, "frame_id", None) == frame_id])
+    keeper = _keeper(said, frame_id)
     last = {e.take_id: e.verdict.take for e in said if isinstance(e, ev.Judged)}
-    return any(last.get(t, Quality.GOOD) is not Quality.GOOD for t in keeper)
+    fine = {Quality.GOOD} if len(keeper) < 2 else {Quality.GOOD, Quality.EXCEEDS}
+    return any(last.get(t, Quality.GOOD) not in fine for t in keeper)
