@@ -129,9 +129,8 @@ def troubled_day() -> list[ev.AnyEvent]:
 
 
 def second_thoughts() -> list[ev.AnyEvent]:
-    """What is found out later: strips of another roll, doubts, marks and their undoing, files that found their frame."""
+    """What is found out later: strips of another roll, label takes, and where the film goes on after a recall."""
     label = ev.ExposureIntended("t-000005", None, Purpose.LABEL, 1, WANT, "r-0001", "s-0001")
-    stray = Take("t-000007", "f-00003", Purpose.WHOLE, 1, WANT, Stage.STORED, path="a/b.dng", sha256="0" * 64, bytes=9)
     first, second = Strip("s-0001", "r-0001", 1, 2), Strip("s-0002", "r-0001", 2, 4)
     return [
         *first_strip(),
@@ -161,6 +160,14 @@ def second_thoughts() -> list[ev.AnyEvent]:
         late.FramesMoved((Frame("f-00001", "r-0002", "s-0002", 2),), (Frame("f-00001", "r-0001", "s-0001", 1),)),
         late.StripsChanged((Strip("s-0001", "r-0002", 2, 2),), (first,)),
         ev.Advanced("f-00002", None),
+        *_after_all(),
+    ]
+
+
+def _after_all() -> list[ev.AnyEvent]:
+    """Marks and their undoing, doubts, files that found their frame, copies."""
+    stray = Take("t-000007", "f-00003", Purpose.WHOLE, 1, WANT, Stage.STORED, path="a/b.dng", sha256="0" * 64, bytes=9)
+    return [
         late.EdgesRead({"f-00001": "12A", "f-00003": "13", "f-99999": "14"}, "page"),
         late.FramesMarked(("f-00001", "f-00002"), Film.FOGGED, "page"),
         ev.FrameMarked("f-00001", Film.UNEXPOSED, "page"),
