@@ -16,7 +16,7 @@ from rigd_sim.control.start import SimulatedCamera, simulated_camera
 
 
 async def test_a_picture_taken_by_hand_before_the_shot_is_a_stray(sim: SimulatedCamera, camera: CameraClient) -> None:
-    """The stale buffered picture that would shift a whole roll by one (libgphoto2 issue 1124)."""
+    """The stale buffered picture that would shift a whole roll by one."""
     assert sim.hand.call("press") == "OK"
     await until(lambda: len(on_card(sim)) == 1)
     shot = await camera.shoot()

@@ -15,7 +15,7 @@ from rigd.ports import Body, Choice, Shot
 FILE = CardFile("/store/DCIM", "A_0001.DNG", 5, "2026-11-24T12:00:00")
 REQUESTS: list[m.Request] = [
     m.Open(CameraConfig("ptpip:127.0.0.1", widgets={"shutter": "x"}), "S1"), m.Reopen(True),
-    m.Apply(Exposure(0.5, "0.5")), m.Shoot(2), m.Fetch(FILE, "/tmp/x"), m.ListCard(), m.Remove(FILE), m.LiveOn(),
+    m.Apply(Exposure(0.5, "0.5")), m.Shoot(2), m.Fetch(FILE, "folder/x"), m.ListCard(), m.Remove(FILE), m.LiveOn(),
     m.LivePicture(), m.LiveOff(),    m.Survey(), m.Close(),
 ]  # fmt: skip
 REPLIES: list[m.Reply] = [
