@@ -31,6 +31,7 @@ from rigd.model.events_later import (
     StrayDismissed,
     StripsChanged,
 )
+from rigd.model.events_watch import Armed, Disarmed
 from rigd.model.values import CardFile, Exposure, Frame, Job, Roll, Setup, Strip, Verdict
 from rigd.model.words import Decision, Film, Purpose
 
@@ -93,12 +94,14 @@ class Triggered(Event, frozen=True, tag=True):
 
 
 class Settled(Event, frozen=True, tag=True):
-    """The wait for stillness is over. `how`: "fixed" or "measured"; `moved_um` where it was measured."""
+    """The wait for stillness is over. `waited_s` counts from the trigger. `how`: "fixed" or "measured"; where it was
+    measured, `moved_um` is what was left of the movement, and `rest_s` how long the film had lain still by then."""
 
     frame_id: str | None
     waited_s: float
     how: str = "fixed"
     moved_um: float | None = None
+    rest_s: float | None = None
 
 
 class ExposureIntended(Event, frozen=True, tag=True):
@@ -231,7 +234,7 @@ AnyEvent = (
     | TakeLost | KeeperChosen | FrameMarked | FrameSkipped | MoveIntended | Advanced | Verified | Damaged | Unclaimed
     | CameraJoined | Troubled | TroubleOver | Paused | Resumed | RollDropped | BaseHeeded | StripsChanged | FramesMoved
     | EdgesRead | FramesMarked | MarkUndone | FramesDoubted | FramesAccepted | FramesWanted | FramesDescribed
-    | SetupChecked | StrayAssigned | StrayDismissed | Copied | CardCleared | Rebuilt
+    | SetupChecked | StrayAssigned | StrayDismissed | Copied | CardCleared | Rebuilt | Armed | Disarmed
 )  # fmt: skip
 
 

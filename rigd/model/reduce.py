@@ -246,6 +246,14 @@ def _resumed(state: State, e: ev.Resumed) -> State:
     return replace(state, paused=False)
 
 
+def _armed(state: State, e: ev.Armed) -> State:
+    return replace(state, armed=True, disarmed="")
+
+
+def _disarmed(state: State, e: ev.Disarmed) -> State:
+    return replace(state, armed=False, disarmed=e.why if e.by == "rigd" else "")
+
+
 _STEPS: dict[type[Any], Step] = {
     ev.JobOpened: _job_opened,
     ev.SetupDescribed: _setup_described,
@@ -274,5 +282,7 @@ _STEPS: dict[type[Any], Step] = {
     ev.TroubleOver: _trouble_over,
     ev.Paused: _paused,
     ev.Resumed: _resumed,
+    ev.Armed: _armed,
+    ev.Disarmed: _disarmed,
     **LATER_STEPS,
 }

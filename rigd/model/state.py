@@ -75,7 +75,8 @@ class State(Struct, frozen=True):
     shutter of the next frame, None where nothing is known yet; `moving` the frame whose film movement was begun and
     not finished; `back` where it goes on after a recalled frame; `marked` the frame that was marked last. `strays` are
     the files that belong to no take yet, by path, `dismissed` those of no use, with why. `checked`: takes made before
-    the set-up was last found good, `check` the last look at it."""
+    the set-up was last found good, `check` the last look at it. `armed`: frames are taken without a press;
+    `disarmed` why that ceased, where rigd itself ended it."""
 
     seq: int = 0
     job: Job | None = None
@@ -105,6 +106,8 @@ class State(Struct, frozen=True):
     dismissed: dict[str, str] = {}
     checked: int = 0
     check: SetupChecked | None = None
+    armed: bool = False
+    disarmed: str = ""
 
     @property
     def roll(self) -> RollState | None:

@@ -40,7 +40,8 @@ class Job(Struct, frozen=True):
 
 
 class Setup(Struct, frozen=True):
-    """Holder, lens, aperture, scale and lamp as they stand. A change of any makes a new one."""
+    """Holder, lens, aperture, scale and lamp as they stand. A change of any makes a new one. `still_s`: how long the
+    film must have lain still before an exposure, where that was measured on exposures of this rig."""
 
     setup_id: str
     holder: str = ""
@@ -52,6 +53,7 @@ class Setup(Struct, frozen=True):
     camera: str = ""
     serial: str = ""
     delay_s: float = 0.5
+    still_s: float | None = None
 
 
 class Roll(Struct, frozen=True):

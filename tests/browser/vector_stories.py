@@ -125,6 +125,11 @@ def troubled_day() -> list[ev.AnyEvent]:
         ev.RollClosed("r-0002"),
         ev.SetupDescribed(Setup("u-0002", "film holder", "90 mm macro", 11.0)),
         ev.FrameMarked("f-00005", None, "page"),
+        ev.Armed("page"),
+        ev.Disarmed("page"),
+        ev.Armed("pedal"),
+        ev.Disarmed("rigd", "The film moved too fast to be followed."),
+        ev.Armed("page"),
     ]
 
 

@@ -15,7 +15,7 @@ export const EMPTY = Object.freeze({
   seq: 0, job: null, setup: null, lamp: null, rolls: {}, loose: {}, roll_id: null, strip_id: null, frame_id: null,
   next_place: null, working: null, next_shutter_s: null, moving: null, unclaimed: 0, trouble: null, paused: false,
   camera: "", serial: "", frame_count: 0, take_count: 0, strip_count: 0, roll_count: 0, back: null, marked: null,
-  strays: {}, dismissed: {}, checked: 0, check: null,
+  strays: {}, dismissed: {}, checked: 0, check: null, armed: false, disarmed: "",
 });
 
 /** What is longer than this, in seconds, is a break and no part of the cadence. */
@@ -182,5 +182,7 @@ const STEPS = {
   TroubleOver: (state) => ({ ...state, trouble: null }),
   Paused: (state) => ({ ...state, paused: true }),
   Resumed: (state) => ({ ...state, paused: false }),
+  Armed: (state) => ({ ...state, armed: true, disarmed: "" }),
+  Disarmed: (state, e) => ({ ...state, armed: false, disarmed: e.by === "rigd" ? e.why : "" }),
   ...LATER_STEPS,
 };

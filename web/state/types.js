@@ -90,6 +90,8 @@
  * @property {Record<string, string>} dismissed
  * @property {number} checked
  * @property {{ok: boolean, what: string, why: string, by: string} | null} check
+ * @property {boolean} armed
+ * @property {string} disarmed
  */
 
 /** @typedef {{type: string} & Record<string, any>} LedgerEvent */

@@ -50,6 +50,7 @@ def _choices(state: State) -> list[Choice]:
 def _about_rig(state: State) -> list[Choice]:
     said = (
         ev.SetupDescribed(Setup(f"u-{state.seq % 3}")), ev.Paused("page"), ev.Resumed("page"), ev.TroubleOver(),
+        ev.Armed("page"), ev.Disarmed("rigd", "why"),
         ev.CameraJoined("Body", "1"), ev.Troubled("disk-full", "what", "why", "remedy"),
         ev.Unclaimed("unclaimed/a", "a", 1, "why"), ev.LampMeasured("u-0", (1.0, 2.0, 3.0), 8.0, 100),
     )  # fmt: skip
