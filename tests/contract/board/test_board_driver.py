@@ -264,6 +264,9 @@ async def test_settings_are_kept_on_the_board(bed: Bed, client: BoardClient) -> 
 
 
 async def test_two_hundred_round_trips_lose_nothing(bed: Bed, client: BoardClient) -> None:
+    # The greeting is repeated until it is answered; an answer to the first one that comes late is none of these trips'.
+    await bed.during(client.place())
+    before = (client.link.noise, client.link.missed)
     for _ in range(200):
         assert (await bed.during(client.place())).mm == 0
-    assert (client.link.noise, client.link.missed) == (0, 0)
+    assert (client.link.noise, client.link.missed) == before

@@ -56,7 +56,8 @@ def test_speed_rises_with_the_root_of_the_way_and_never_passes_the_top(bed: Bed,
     assert max(4 / (d - a) for a, d in zip(at, at[4:], strict=False)) <= TOP * 1.01
     for way in (at, back):
         for n in range(1590):
-            steps = 1 if n < 10 else 4  # an interrupt under way may put a step off by some microseconds
+            # An interrupt under way may put a step off by some microseconds: over more steps it weighs less.
+            steps = 1 if n < 10 else 4 if n < 400 else 8
             wanted = math.sqrt(2 * RAMP * (n + steps / 2))
             assert steps / (way[n + steps] - way[n]) == pytest.approx(wanted, rel=0.05 if n == 0 else 0.015), n
     assert 1500 / (at[3200] - at[1700]) == pytest.approx(TOP, rel=0.001)
