@@ -12,6 +12,7 @@ import msgspec
 from msgspec import Struct
 
 from rigd.model.event_base import Event
+from rigd.model.events_feed import FilmEnded, FilmStopped, GearLearned, Moved, MoveIntended, StopCleared
 from rigd.model.events_later import (
     BaseHeeded,
     CardCleared,
@@ -87,10 +88,13 @@ class FrameRecalled(Event, frozen=True, tag=True):
 
 
 class Triggered(Event, frozen=True, tag=True):
+    """`ago_s`: how long before it was committed the press was made, by the time of whatever was pressed."""
+
     frame_id: str | None
     source: str
     purpose: Purpose = Purpose.WHOLE
     nonce: str = ""
+    ago_s: float = 0.0
 
 
 class Settled(Event, frozen=True, tag=True):
@@ -172,11 +176,6 @@ class FrameSkipped(Event, frozen=True, tag=True):
     why: str = ""
 
 
-class MoveIntended(Event, frozen=True, tag=True):
-    frame_id: str
-    mm: float
-
-
 class Advanced(Event, frozen=True, tag=True):
     """The frame is done with and the film may move; `next_place` None: the strip is through."""
 
@@ -235,6 +234,7 @@ AnyEvent = (
     | CameraJoined | Troubled | TroubleOver | Paused | Resumed | RollDropped | BaseHeeded | StripsChanged | FramesMoved
     | EdgesRead | FramesMarked | MarkUndone | FramesDoubted | FramesAccepted | FramesWanted | FramesDescribed
     | SetupChecked | StrayAssigned | StrayDismissed | Copied | CardCleared | Rebuilt | Armed | Disarmed
+    | Moved | GearLearned | FilmEnded | FilmStopped | StopCleared
 )  # fmt: skip
 
 

@@ -12,7 +12,9 @@ from typing import Any
 from msgspec.structs import replace
 
 from rigd.model import events as ev
+from rigd.model import events_watch as watch
 from rigd.model.copies import changed_frame, changed_take, done_with, with_frame, with_roll, with_take
+from rigd.model.reduce_feed import FEED_STEPS
 from rigd.model.reduce_later import LATER_STEPS
 from rigd.model.state import Back, FrameState, RollState, State
 from rigd.model.values import Strip, Take
@@ -76,8 +78,8 @@ def _job_opened(state: State, e: ev.JobOpened) -> State:
 
 def _setup_described(state: State, e: ev.SetupDescribed) -> State:
     fresh = state.setup is None or state.setup.setup_id != e.setup.setup_id
-    return replace(state, setup=e.setup, lamp=None if fresh else state.lamp,
-                   next_shutter_s=None if fresh else state.next_shutter_s)  # fmt: skip
+    described = replace(state, setup=e.setup)
+    return replace(described, lamp=None, next_shutter_s=None, gear=None) if fresh else described
 
 
 def _lamp_measured(state: State, e: ev.LampMeasured) -> State:
@@ -116,7 +118,7 @@ def _strip_loaded(state: State, e: ev.StripLoaded) -> State:
     count = state.strip_count + (not known)
     return replace(
         loaded, roll_id=e.strip.roll_id, strip_id=e.strip.strip_id if place else None, frame_id=None, next_place=place,
-        strip_count=count, back=None,
+        strip_count=count, back=None, moving=None,
     )  # fmt: skip
 
 
@@ -205,17 +207,13 @@ def _frame_skipped(state: State, e: ev.FrameSkipped) -> State:
     return changed_frame(state, e.frame_id, skipped=True)
 
 
-def _move_intended(state: State, e: ev.MoveIntended) -> State:
-    return replace(state, moving=e.frame_id)
-
-
 def _advanced(state: State, e: ev.Advanced) -> State:
     back = state.back
     if back is not None and back.of == e.frame_id:
-        return replace(state, roll_id=back.roll_id, strip_id=back.strip_id, frame_id=back.frame_id, moving=None,
+        return replace(state, roll_id=back.roll_id, strip_id=back.strip_id, frame_id=back.frame_id,
                        next_place=back.next_place, back=None)  # fmt: skip
     strip_id = state.strip_id if e.next_place else None
-    return replace(state, frame_id=None, moving=None, strip_id=strip_id, next_place=e.next_place, back=None)
+    return replace(state, frame_id=None, strip_id=strip_id, next_place=e.next_place, back=None)
 
 
 def _verified(state: State, e: ev.Verified) -> State:
@@ -246,11 +244,11 @@ def _resumed(state: State, e: ev.Resumed) -> State:
     return replace(state, paused=False)
 
 
-def _armed(state: State, e: ev.Armed) -> State:
+def _armed(state: State, e: watch.Armed) -> State:
     return replace(state, armed=True, disarmed="")
 
 
-def _disarmed(state: State, e: ev.Disarmed) -> State:
+def _disarmed(state: State, e: watch.Disarmed) -> State:
     return replace(state, armed=False, disarmed=e.why if e.by == "rigd" else "")
 
 
@@ -273,7 +271,6 @@ _STEPS: dict[type[Any], Step] = {
     ev.TakeLost: _take_lost,
     ev.KeeperChosen: _keeper_chosen,
     ev.FrameSkipped: _frame_skipped,
-    ev.MoveIntended: _move_intended,
     ev.Advanced: _advanced,
     ev.Verified: _verified,
     ev.Damaged: _damaged,
@@ -282,7 +279,8 @@ _STEPS: dict[type[Any], Step] = {
     ev.TroubleOver: _trouble_over,
     ev.Paused: _paused,
     ev.Resumed: _resumed,
-    ev.Armed: _armed,
-    ev.Disarmed: _disarmed,
+    watch.Armed: _armed,
+    watch.Disarmed: _disarmed,
     **LATER_STEPS,
+    **FEED_STEPS,
 }

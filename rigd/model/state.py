@@ -11,7 +11,7 @@ from rigd.model.events_later import SetupChecked
 from rigd.model.values import About, Frame, Job, Roll, Setup, Strip, Take
 from rigd.model.words import Film
 
-REDUCER_VERSION = 2
+REDUCER_VERSION = 3
 
 
 class FrameState(Struct, frozen=True):
@@ -72,11 +72,13 @@ class State(Struct, frozen=True):
     `loose` holds takes that belong to no frame (open gate, base, dark); `roll_id`, `strip_id`, `frame_id` are the
     current ones (`frame_id` only from trigger to advance, or while a frame is recalled); `next_place` the place on
     the strip that comes after it; `working` the take that has not reached its end; `next_shutter_s` the first
-    shutter of the next frame, None where nothing is known yet; `moving` the frame whose film movement was begun and
-    not finished; `back` where it goes on after a recalled frame; `marked` the frame that was marked last. `strays` are
-    the files that belong to no take yet, by path, `dismissed` those of no use, with why. `checked`: takes made before
-    the set-up was last found good, `check` the last look at it. `armed`: frames are taken without a press;
-    `disarmed` why that ceased, where rigd itself ended it."""
+    shutter of the next frame, None where nothing is known yet; `moving` the frame (or, drawn in, the strip) whose film
+    movement was begun and not finished; `back` where it goes on after a recalled frame; `marked` the frame that was
+    marked last. `strays` are the files that belong to no take yet, by path, `dismissed` those of no use, with why.
+    `checked`: takes made before the set-up was last found good, `check` the last look at it. `armed`: frames are taken
+    without a press; `disarmed` why that ceased, where rigd itself ended it. `gear`: mm of film in the live
+    picture for each mm of the board (negative: forwards is leftwards), None where it has not been learned for this
+    set-up; `stopped`: who stopped the film, until that is cleared."""
 
     seq: int = 0
     job: Job | None = None
@@ -108,6 +110,8 @@ class State(Struct, frozen=True):
     check: SetupChecked | None = None
     armed: bool = False
     disarmed: str = ""
+    gear: float | None = None
+    stopped: str = ""
 
     @property
     def roll(self) -> RollState | None:

@@ -130,6 +130,30 @@ def troubled_day() -> list[ev.AnyEvent]:
         ev.Armed("pedal"),
         ev.Disarmed("rigd", "The film moved too fast to be followed."),
         ev.Armed("page"),
+        *_fed_by_motor(),
+    ]
+
+
+def _fed_by_motor() -> list[ev.AnyEvent]:
+    """A strip drawn in by the advancer: gear, stop, an end that comes early; film that moves while a file is stored."""
+    return [
+        ev.StripLoaded(Strip("s-0003", "r-0002", 2, None)),
+        ev.MoveIntended(None, 81.0, "s-0003", 1, 0.0),
+        ev.Moved(None, 81.2, "done", 1, 0.04, 1),
+        ev.GearLearned("u-0002", -0.995, 28.0),
+        ev.GearLearned("u-0001", 0.5, 28.0),
+        ev.FramePlaced(Frame("f-00006", "r-0002", "s-0003", 1)),
+        *exposed(9, "f-00006")[:5],
+        ev.MoveIntended("f-00006", 62.0, "s-0003", 2, 81.2),
+        *exposed(9, "f-00006")[5:],
+        *kept(9, "f-00006", 2),
+        ev.FilmStopped("page"),
+        ev.StopCleared("page"),
+        ev.Moved("f-00006", 31.0, "stop"),
+        ev.FilmEnded("s-0003", 1, "No film follows."),
+        ev.FilmEnded("s-9999", 1),
+        ev.FilmStopped("board"),
+        ev.SetupDescribed(Setup("u-0003", "film holder", "90 mm macro", 11.0)),
     ]
 
 
@@ -236,7 +260,7 @@ def _any_event(dice: random.Random, state: State) -> ev.AnyEvent:
         ev.KeeperChosen(frame, (take, fresh_take), film or Film.PICTURE, "page"),
         ev.FrameMarked(frame, film, "page"),
         ev.FrameSkipped(frame),
-        ev.MoveIntended(frame, 38.0),
+        dice.choice([ev.MoveIntended(frame, 38.0), ev.Moved(frame, 38.0), ev.FilmEnded(strip, 3)]),
         ev.Advanced(frame, dice.choice([None, 2, 5])),
         ev.Verified(take),
         ev.Damaged(take, "changed"),

@@ -1,6 +1,7 @@
 // The fold, as rigd/model/reduce.py has it: one small function an event. Held equal by tests/data/vectors.
 
 import { changedFrame, changedTake, doneWith, rollOf, takeOf, withFrame, withRoll, withTake } from "./copies.js";
+import { FEED_STEPS } from "./feed.js";
 import { LATER_STEPS } from "./later.js";
 
 /** @typedef {import("./types.js").State} State */
@@ -15,7 +16,8 @@ export const EMPTY = Object.freeze({
   seq: 0, job: null, setup: null, lamp: null, rolls: {}, loose: {}, roll_id: null, strip_id: null, frame_id: null,
   next_place: null, working: null, next_shutter_s: null, moving: null, unclaimed: 0, trouble: null, paused: false,
   camera: "", serial: "", frame_count: 0, take_count: 0, strip_count: 0, roll_count: 0, back: null, marked: null,
-  strays: {}, dismissed: {}, checked: 0, check: null, armed: false, disarmed: "",
+  strays: {}, dismissed: {}, checked: 0, check: null, armed: false, disarmed: "", gear: null,
+  stopped: "",
 });
 
 /** What is longer than this, in seconds, is a break and no part of the cadence. */
@@ -82,10 +84,10 @@ function advanced(state, e) {
   const { back } = state;
   if (back && back.of === e.frame_id) {
     const { roll_id, strip_id, frame_id, next_place } = back;
-    return { ...state, roll_id, strip_id, frame_id, next_place, moving: null, back: null };
+    return { ...state, roll_id, strip_id, frame_id, next_place, back: null };
   }
   const strip_id = e.next_place ? state.strip_id : null;
-  return { ...state, frame_id: null, moving: null, strip_id, next_place: e.next_place, back: null };
+  return { ...state, frame_id: null, strip_id, next_place: e.next_place, back: null };
 }
 
 /** @type {Record<string, (state: State, e: any) => State>} */
@@ -93,7 +95,7 @@ const STEPS = {
   JobOpened: (state, e) => ({ ...state, job: e.job }),
   SetupDescribed: (state, e) => {
     const fresh = state.setup?.setup_id !== e.setup.setup_id;
-    return { ...state, setup: e.setup, ...(fresh ? { lamp: null, next_shutter_s: null } : {}) };
+    return { ...state, setup: e.setup, ...(fresh ? { lamp: null, next_shutter_s: null, gear: null } : {}) };
   },
   LampMeasured: (state, e) => ({ ...state, lamp: e }),
 
@@ -122,7 +124,7 @@ const STEPS = {
     return {
       ...withRoll(state, { ...roll, strips: { ...roll.strips, [e.strip.strip_id]: e.strip } }),
       roll_id: e.strip.roll_id, strip_id: place ? e.strip.strip_id : null, frame_id: null, next_place: place,
-      strip_count: state.strip_count + (known ? 0 : 1), back: null,
+      strip_count: state.strip_count + (known ? 0 : 1), back: null, moving: null,
     };
   },
   FramePlaced: (state, e) => ({
@@ -172,7 +174,6 @@ const STEPS = {
       accepted: e.by !== "rigd",
     }),
   FrameSkipped: (state, e) => changedFrame(state, e.frame_id, { skipped: true }),
-  MoveIntended: (state, e) => ({ ...state, moving: e.frame_id }),
   Advanced: advanced,
 
   Verified: (state, e) => changedTake(state, e.take_id, { verified: true }),
@@ -185,4 +186,5 @@ const STEPS = {
   Armed: (state) => ({ ...state, armed: true, disarmed: "" }),
   Disarmed: (state, e) => ({ ...state, armed: false, disarmed: e.by === "rigd" ? e.why : "" }),
   ...LATER_STEPS,
+  ...FEED_STEPS,
 };

@@ -92,6 +92,8 @@
  * @property {{ok: boolean, what: string, why: string, by: string} | null} check
  * @property {boolean} armed
  * @property {string} disarmed
+ * @property {number | null} gear
+ * @property {string} stopped
  */
 
 /** @typedef {{type: string} & Record<string, any>} LedgerEvent */

@@ -95,6 +95,7 @@ def _about_frames(state: State) -> list[Choice]:
                 pick(n).frame.frame_id, pick(n).takes[: n // 16 % 3], (Film.PICTURE, *Film)[n // 64 % 5]
             ),
             lambda n: ev.MoveIntended(pick(n).frame.frame_id, 38.0),
+            lambda n: (ev.Moved(None, 38.0), ev.FilmEnded(pick(n).frame.strip_id, n % 6 + 1))[n // 16 % 2],
             lambda n: ev.Advanced(pick(n).frame.frame_id, n % 6 or None),
         ]
     return found

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from tests.unit.model.histories import START, WANT, histories
 
 from rigd.model import events as ev
+from rigd.model.events_feed import FilmEnded, FilmStopped, GearLearned, Moved, MoveIntended, StopCleared
 from rigd.model.reduce import fold, reduce
 from rigd.model.state import State
 from rigd.model.values import CardFile, Frame, Job, Roll, Setup, Strip, Verdict
@@ -104,9 +105,31 @@ def test_a_frame_that_is_recalled_brings_its_roll_and_strip() -> None:
 
 
 def test_a_movement_that_was_begun_is_remembered_until_it_is_done() -> None:
-    begun = told(*FRAME, *TAKE, ev.MoveIntended("f-1", 38.0))
+    begun = told(*FRAME, *TAKE, MoveIntended("f-1", 38.0))
     assert begun.moving == "f-1"
-    assert reduce(begun, ev.Committed(begun.seq + 1, START, ev.Advanced("f-1", 2))).moving is None
+    # The film moves while the file is still being stored: being done with the frame is no end of the movement.
+    begun = reduce(begun, ev.Committed(begun.seq + 1, START, ev.Advanced("f-1", 2)))
+    assert begun.moving == "f-1"
+    assert reduce(begun, ev.Committed(begun.seq + 1, START, Moved("f-1", 38.0))).moving is None
+
+
+def test_the_gear_is_the_set_ups_own() -> None:
+    state = told(ev.SetupDescribed(Setup("u-1")), GearLearned("u-1", -0.99, 28.0), GearLearned("u-0", 2.0, 28.0))
+    assert state.gear == -0.99
+    state = reduce(state, ev.Committed(state.seq + 1, START, ev.SetupDescribed(Setup("u-1", "another holder"))))
+    assert state.gear == -0.99
+    assert reduce(state, ev.Committed(state.seq + 1, START, ev.SetupDescribed(Setup("u-2")))).gear is None
+
+
+def test_a_strip_that_ends_early_is_through() -> None:
+    state = told(*FRAME, *TAKE, ev.Advanced("f-1", 2), FilmEnded("s-1", 1, "No film follows."))
+    assert (state.target, state.rolls["r-1"].strips["s-1"].places) == ("new#1", 1)
+
+
+def test_a_stop_lasts_until_it_is_cleared() -> None:
+    state = told(FilmStopped("pedal"))
+    assert state.stopped == "pedal"
+    assert reduce(state, ev.Committed(state.seq + 1, START, StopCleared("page"))).stopped == ""
 
 
 def test_damage_takes_the_verification_back() -> None:
