@@ -49,6 +49,41 @@ class SettleSection(_Section):
     delay_s: float = Field(default=0.5, ge=0, le=60)
 
 
+Action = Literal["none", "trigger", "retake", "skip", "unexposed", "undo", "arm", "pause", "stop", "choose"]
+"""What a press can do. `choose` offers every action that has no gesture of its own, one after the other."""
+
+
+class PressesSection(_Section):
+    """What short, long and double presses of one pedal do. Where long and double are "none", a short press acts at the
+    moment it goes down; else it waits until it cannot become one of them. A long press while the motor moves film
+    always stops the film."""
+
+    short: Action = "trigger"
+    long: Action = "choose"
+    double: Action = "retake"
+
+
+class PedalSection(PressesSection):
+    """A foot pedal that acts as a keyboard on this machine; `rigd pedal` finds it. Without `device` there is none."""
+
+    device: str = Field(default="", description="such as /dev/input/by-id/usb-...-event-kbd")
+    key: int | None = Field(default=None, ge=0, le=0x2FF, description="only this key of it")
+    keyboard: bool = Field(default=False, description="true: it is a whole keyboard, and may be taken all the same")
+
+
+class BoardSection(_Section):
+    """The film advancer board. Without `address` there is none: the film is fed by hand."""
+
+    address: str = Field(default="", description="serial port (best one below /dev/serial/by-id), or socket://HOST:PORT")
+    feed: bool = Field(default=True, description="false: its pedals and lamp alone; the film is fed by hand")
+    sensor_mm: float = Field(default=50.0, gt=0, le=500, description="from the film sensor to the gate's middle")
+    tolerance_mm: float = Field(default=0.2, gt=0, le=2, description="a frame lies well within this of the middle")
+    lamp: float = Field(default=0.0, ge=0, le=1, description="level of the light it drives; 0: the lamp is not its own")
+    colour: Literal["white", "red", "green", "blue"] = "white"
+    pedal_1: PressesSection = PressesSection()
+    pedal_2: PressesSection = PressesSection(short="skip", long="stop", double="undo")
+
+
 class ServerSection(_Section):
     """Where the page is served. Loopback unless the command line says otherwise."""
 
@@ -64,6 +99,8 @@ class Settings(BaseSettings):
     camera: CameraSection = CameraSection()
     exposure: ExposureSection = ExposureSection()
     settle: SettleSection = SettleSection()
+    board: BoardSection = BoardSection()
+    pedal: PedalSection = PedalSection()
     server: ServerSection = ServerSection()
 
     @classmethod
