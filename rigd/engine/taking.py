@@ -8,7 +8,7 @@ from __future__ import annotations
 import asyncio
 from pathlib import Path
 
-from rigd.engine.cardfiles import among, claimed_files
+from rigd.engine.cardfiles import unclaimed_files
 from rigd.engine.judging import Judging
 from rigd.engine.rig import Rig
 from rigd.engine.steps import Closed, InSpool, Safe
@@ -136,8 +136,8 @@ class Taking:
 
     async def _set_strays_aside(self, strays: tuple[CardFile, ...]) -> None:
         # The event of a shot that was found on the card after a crash may come late: that file has its take.
-        known = claimed_files(self._rig.state)
-        for number, stray in enumerate((s for s in strays if not among(s, known)), 1):
+        unknown = await unclaimed_files(self._rig.hub, strays) if strays else []
+        for number, stray in enumerate(unknown, 1):
             part = self._rig.store.part_path(SETUP_FOLDER, f"stray-{self._rig.state.seq}-{number}")
             await self._rig.camera.fetch(stray, part)
             path = await asyncio.to_thread(self._rig.store.set_aside, part, stray.name, "nobody asked for it")
