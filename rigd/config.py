@@ -44,9 +44,14 @@ class ExposureSection(_Section):
 
 
 class SettleSection(_Section):
-    """The wait before each exposure: a fixed delay."""
+    """The wait until nothing moves: measured in live pictures, or a fixed delay where there are none."""
 
-    delay_s: float = Field(default=0.5, ge=0, le=60)
+    delay_s: float = Field(default=0.5, ge=0, le=60, description="so long the film must have lain still")
+    measure: bool = Field(default=True, description="false: the fixed delay alone")
+    pictures: int = Field(default=4, ge=2, le=100, description="so many live pictures must show no movement")
+    pace_s: float = Field(default=0.05, ge=0.01, le=1, description="time between them")
+    deadline_s: float = Field(default=8.0, ge=1, le=120, description="after that somebody must look")
+    margin_mm: float = Field(default=0.5, ge=0, le=10, description="film to be seen beyond a frame before it is taken")
 
 
 Action = Literal["none", "trigger", "retake", "skip", "unexposed", "undo", "arm", "pause", "stop", "choose"]

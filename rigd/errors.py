@@ -9,6 +9,7 @@ The tree, one class for each thing the operator can do differently:
     |  `- StaleCommand       it meant another frame than the one that is current now
     |- Busy                  one thing at a time; nothing queues
     |- NotReady              a step that must come first has not been done
+    |- NotStill              the film or the rig goes on moving: look what shakes it
     |- CameraError
     |  |- CameraMissing      not connected, or the address is wrong
     |  |- CameraHeld         another program has it
@@ -82,6 +83,10 @@ class Busy(RigdError):
 
 class NotReady(RigdError):
     code = "not-ready"
+
+
+class NotStill(RigdError):
+    code = "not-still"
 
 
 class CameraError(RigdError):

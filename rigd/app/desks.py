@@ -17,7 +17,7 @@ from rigd.drivers.camera import CameraClient
 from rigd.drivers.clock import RealClock
 from rigd.engine.aftercare import Aftercare
 from rigd.engine.policy import Limits
-from rigd.engine.rig import Rig
+from rigd.engine.rig import Rig, Stilling
 from rigd.engine.runner import Runner
 from rigd.errors import DiskFull
 from rigd.hub import Hub
@@ -84,6 +84,7 @@ def _rig(desk: Desk, settings: Settings, client: CameraClient) -> Rig:
         metering=Metering(high=section.too_high_stops, low=section.too_low_stops),
         first_s=section.first_s,
         settle_s=settings.settle.delay_s,
+        stilling=Stilling(**settings.settle.model_dump(exclude={"delay_s"})),
         f_number=settings.camera.f_number,
         iso=settings.camera.iso,
     )

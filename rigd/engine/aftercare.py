@@ -10,26 +10,26 @@ from rigd.engine.rig import Rig
 from rigd.errors import StoreError
 from rigd.model.events import Damaged, Stored, Verified
 from rigd.model.values import Take
-from rigd.model.words import Stage
 
 
 class Aftercare:
     """Works off every stored take that has not been read back yet, one at a time, while the engine is idle.
 
-    The whole job is looked through once, at the start; after that only what is stored anew.
+    What is due of the whole job is asked of the ledger at the start; after that only what is stored anew comes in.
     """
 
     def __init__(self, rig: Rig, idle: Callable[[], bool]) -> None:
         self._rig = rig
         self._idle = idle
-        self._due: deque[str] = deque(_unread(rig))
-        self._listed: dict[str, int] = {}
+        self._due: deque[str] = deque()
+        self._stale: set[str] = set()
         self._one_at_a_time = asyncio.Lock()
 
     async def run(self) -> None:
         """Runs until it is cancelled; wakes with whatever happens."""
         listener = self._rig.hub.subscribe()
         try:
+            await self._ask()
             await self._work(self._idle)
             async for item in listener:
                 event = getattr(item, "event", None)
@@ -41,16 +41,25 @@ class Aftercare:
 
     async def catch_up(self) -> None:
         """Work off all that is due now, whether the engine is idle or not."""
-        self._due.extend(take_id for take_id in _unread(self._rig) if take_id not in self._due)
+        await self._ask()
         await self._work(lambda: True)
+
+    async def _ask(self) -> None:
+        """Put all that was never read back on the list."""
+        last, known = "", set(self._due)
+        while page := await self._rig.hub.look.unread(last):
+            self._due.extend(take_id for take_id in page if take_id not in known)
+            last = page[-1]
 
     async def _work(self, may: Callable[[], bool]) -> None:
         async with self._one_at_a_time:
             while self._due and may():
-                take = self._rig.state.take(self._due.popleft())
+                take = await self._rig.hub.look.take(self._due.popleft())
                 if take is not None and not take.verified:
                     await self._verify(take)
-                    await self._list(take)
+                    self._stale.add(take.path.rpartition("/")[0])
+            while self._stale and may():
+                await self._list(self._stale.pop())
 
     async def _verify(self, take: Take) -> None:
         try:
@@ -60,19 +69,7 @@ class Aftercare:
         else:
             await self._rig.hub.append(Verified(take.take_id))
 
-    async def _list(self, take: Take) -> None:
-        """Write the checksum list of the take's roll, if it grew."""
-        roll = self._rig.state.roll_of(take.frame_id) if take.frame_id else None
-        if roll is None:
-            return
-        entries = [(t.sha256, t.path) for t in roll.takes.values() if t.path]
-        if self._listed.get(roll.roll.roll_id) != len(entries):
-            await asyncio.to_thread(self._rig.store.write_manifest, roll.roll.folder, entries)
-            self._listed[roll.roll.roll_id] = len(entries)
-
-
-def _unread(rig: Rig) -> list[str]:
-    state = rig.state
-    takes = [*state.loose.values(), *(t for r in state.rolls.values() for t in r.takes.values())]
-    stored = (t for t in takes if t.stage in (Stage.STORED, Stage.JUDGED))
-    return [t.take_id for t in stored if not t.verified and not t.lost_why]
+    async def _list(self, folder: str) -> None:
+        """Write the checksum list of a folder: it lists what lies there, whatever roll a frame is of by now."""
+        entries = await self._rig.hub.look.files_in(folder)
+        await asyncio.to_thread(self._rig.store.write_manifest, folder, entries)

@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
-from rigd.model.state import State
+from rigd.hub import Hub
 from rigd.model.values import CardFile
 
 
-def claimed_files(state: State) -> list[CardFile]:
-    """Every card file that belongs to a take already."""
-    takes = [*state.loose.values(), *(t for r in state.rolls.values() for t in r.takes.values())]
-    return [f for t in takes for f in t.files]
+async def claimed_files(hub: Hub, files: Iterable[CardFile]) -> list[CardFile]:
+    """Every card file with the name of one of these that belongs to a take already."""
+    return await hub.look.claimed(file.name for file in files)
+
+
+async def unclaimed_files(hub: Hub, files: Sequence[CardFile]) -> list[CardFile]:
+    """Those of the files that belong to no take."""
+    known = await claimed_files(hub, files)
+    return [file for file in files if not among(file, known)]
 
 
 def among(file: CardFile, others: Iterable[CardFile]) -> bool:

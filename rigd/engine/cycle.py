@@ -2,14 +2,22 @@
 
 from __future__ import annotations
 
+import asyncio
+
+from msgspec.structs import replace
+
 from rigd.engine.judging import Judging
+from rigd.engine.live import LiveFeed
 from rigd.engine.places import placing
-from rigd.engine.policy import first_exposure
+from rigd.engine.policy import first_exposure, has_moved
 from rigd.engine.recovery import Recovery
 from rigd.engine.rig import Rig
 from rigd.engine.settle import settle
-from rigd.engine.steps import Order, Placed
+from rigd.engine.steps import InSpool, Order, Placed, Still
 from rigd.engine.taking import Taking
+from rigd.engine.watch_eyes import Eyes
+from rigd.engine.watch_movement import Movement, look_again, require_here
+from rigd.engine.watch_sight import Seen
 from rigd.errors import CameraLost, StaleCommand
 from rigd.model.events import Triggered
 from rigd.model.values import Exposure, Take
@@ -19,8 +27,10 @@ from rigd.model.words import Decision, Purpose, Quality, Stage
 class Cycle:
     """Runs one order at a time. `halted` is asked before each further exposure: stop and pause act there."""
 
-    def __init__(self, rig: Rig) -> None:
+    def __init__(self, rig: Rig, live: LiveFeed, eyes: Eyes) -> None:
         self._rig = rig
+        self._live = live
+        self._eyes = eyes
         self.judging = Judging(rig)
         self.taking = Taking(rig, self.judging)
         self.recovery = Recovery(rig, self.taking)
@@ -47,34 +57,63 @@ class Cycle:
         await self._rig.hub.append(*found.events, trigger)
         return found.placed
 
-    async def frame(self, placed: Placed) -> None:
-        """Take the frame until it is kept or somebody is needed. Errors leave the ledger true and go up."""
+    async def frame(self, placed: Placed, rested: Seen | None = None) -> None:
+        """Take the frame until it is kept or somebody is needed. Errors leave the ledger true and go up.
+
+        Raises:
+            NotStill: it does not come to rest, or the film was moved away before the frame was done.
+        """
         rig = self._rig
         want = first_exposure(
             rig.state.next_shutter_s, rig.first_s, rig.joined().shutters, rig.limits, rig.f_number, rig.iso
         )
-        await settle(rig, placed)
+        first = still = await settle(rig, placed, self._eyes, rested)
         while True:
-            judged = await self._one_take(placed, want)
+            judged, still = await self._one_take(placed, want, still)
             if judged is None or judged.decision is not Decision.RETAKE or self.halted:
                 return
             want = self._next(judged)
-            if judged.verdict and judged.verdict.take is Quality.SOFT:
-                await settle(rig, placed)
+            if judged.verdict and (judged.verdict.take is Quality.SOFT or has_moved(judged.verdict)):
+                still = await settle(rig, placed, self._eyes)
+            require_here(self._eyes, first.seen, still.seen)
 
-    async def _one_take(self, placed: Placed, want: Exposure) -> Take | None:
-        """One exposure brought to its judgement; a camera that is lost on the way is won back once."""
+    async def _one_take(self, placed: Placed, want: Exposure, still: Still) -> tuple[Take | None, Still]:
+        """One exposure brought to its judgement, and the film as it lay afterwards; a camera that is lost on the way is
+        won back once."""
         try:
-            take = await self.taking.expose(placed.frame.frame_id, Purpose.WHOLE, want)
-            return await self.taking.finish(take)
+            async with self._live.still():
+                take = await self.taking.expose(placed.frame.frame_id, Purpose.WHOLE, want)
+                part = await self.taking.bring(take)
+            return await self._kept(part, take, still)
         except CameraLost as lost:
             self._rig.phase("reconnect")
-            await self.recovery.rejoin()
-            take_id = self._rig.state.working
-            found = await self.recovery.reconcile() if take_id else None
+            async with self._live.still():
+                found = await self._found_again()
             if found is None or found.stage is not Stage.JUDGED:
                 raise lost
-            return found
+            return found, still
+
+    async def _found_again(self) -> Take | None:
+        await self.recovery.rejoin()
+        return await self.recovery.reconcile() if self._rig.state.working else None
+
+    async def _kept(self, part: InSpool, take: Take, still: Still) -> tuple[Take, Still]:
+        """Store and judge, and see meanwhile whether the film lies where it lay before the exposure."""
+        looking = self._look_again(still)
+        try:
+            judged = await self.taking.keep(part, take, looking)
+        finally:
+            if looking is not None and not looking.done():
+                looking.cancel()
+                await asyncio.gather(looking, return_exceptions=True)
+        moved = looking.result() if looking is not None else None
+        return judged, replace(still, seen=moved.seen) if moved else still
+
+    def _look_again(self, still: Still) -> Movement | None:
+        if still.seen is None or still.seen.open or not self._eyes.can_see:
+            return None
+        work = look_again(self._eyes, still.seen, self._rig.stilling.pace_s)
+        return asyncio.create_task(work, name="look again")
 
     def _next(self, judged: Take) -> Exposure:
         rig = self._rig

@@ -13,6 +13,7 @@ from rigd.engine.places import next_place, roll_is_full
 from rigd.engine.policy import Ruling, rule
 from rigd.engine.rig import Rig
 from rigd.engine.steps import Safe
+from rigd.engine.watch_movement import Movement, with_movement
 from rigd.errors import RawUnreadable
 from rigd.imaging import Asked, Judgement, judge, open_raw
 from rigd.imaging.raw import Raw
@@ -43,8 +44,11 @@ class Judging:
         except OSError as error:
             return RawUnreadable(f"{path.name} could not be opened.", f"{error.strerror}.", "Read it again.")
 
-    async def judge(self, safe: Safe, raw: Raw | RawUnreadable | None = None) -> Ruling:
-        """Judge the file of a take of a frame and commit verdict, ruling, keeper and advance in one transaction."""
+    async def judge(
+        self, safe: Safe, raw: Raw | RawUnreadable | None = None, moved: Movement | None = None
+    ) -> Ruling:
+        """Judge the file of a take of a frame and commit verdict, ruling, keeper and advance in one transaction.
+        `moved` tells what moved during the exposure, once it is known."""
         rig = self._rig
         rig.phase("judge")
         if raw is None or isinstance(raw, RawUnreadable):
@@ -57,9 +61,12 @@ class Judging:
             verdict, correction = _unreadable(raw), 0.0
         else:
             judgement = await asyncio.to_thread(judge, raw, self._asked(take, roll))
+            rig.sensor_px = raw.mosaic.shape[1]
             verdict, correction = _with_corners(judgement, raw), judgement.correction_stops
             self._seen.append((take.frame_id, judgement.signature))
             self._draw_later(take, roll, raw, judgement)
+        if moved is not None:
+            verdict = with_movement(verdict, await moved)
         menu = rig.body.shutters if rig.body else ()
         ruling = rule(take, verdict, correction, self._earlier(take, roll), menu, rig.limits)
         await rig.hub.append(*self._outcome(take, roll, verdict, ruling))

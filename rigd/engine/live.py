@@ -5,12 +5,30 @@ from __future__ import annotations
 import asyncio
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
+from dataclasses import dataclass
+
+from msgspec import Struct
 
 from rigd.errors import CameraError
 from rigd.ports import Clock, LiveView
 
 # Live view warms the sensor and drains the battery: ten pictures a second are enough to place film by hand.
-_PACE_S = 0.1
+PACE_S = 0.1
+
+
+class Shown(Struct, frozen=True):
+    """One live picture: its number (from 1), when it came (the clock's monotonic seconds), and the JPEG."""
+
+    number: int
+    at: float
+    jpeg: bytes
+
+
+@dataclass(eq=False)
+class Watching:
+    """Somebody looks, and wants a picture every `pace_s` seconds: the hastiest of all decides."""
+
+    pace_s: float
 
 
 class LiveFeed:
@@ -19,9 +37,8 @@ class LiveFeed:
     def __init__(self, live: LiveView, clock: Clock) -> None:
         self._live = live
         self._clock = clock
-        self._watchers = 0
-        self._number = 0
-        self._picture = b""
+        self._watchers: list[Watching] = []
+        self._shown = Shown(0, 0.0, b"")
         self._news = asyncio.Condition()
         self._camera = asyncio.Lock()
         self._running = False
@@ -29,29 +46,35 @@ class LiveFeed:
     @property
     def on(self) -> bool:
         """True while somebody watches."""
-        return self._watchers > 0
+        return bool(self._watchers)
 
     @property
     def last(self) -> tuple[int, bytes]:
         """Number and JPEG of the newest picture; number 0 and no bytes before the first."""
-        return self._number, self._picture
+        return self._shown.number, self._shown.jpeg
 
     @asynccontextmanager
-    async def watch(self) -> AsyncIterator[None]:
-        """Keeps live view wanted for as long as the block runs."""
-        self._watchers += 1
+    async def watch(self, pace_s: float = PACE_S) -> AsyncIterator[Watching]:
+        """Keeps live view wanted for as long as the block runs; the pace may be changed meanwhile."""
+        watching = Watching(pace_s)
+        self._watchers.append(watching)
         async with self._news:
             self._news.notify_all()
         try:
-            yield
+            yield watching
         finally:
-            self._watchers -= 1
+            self._watchers.remove(watching)
 
     async def next_picture(self, after: int) -> tuple[int, bytes]:
         """The newest picture with a number over `after`; waits for it."""
+        shown = await self.shown_after(after)
+        return shown.number, shown.jpeg
+
+    async def shown_after(self, number: int) -> Shown:
+        """The same, with its time."""
         async with self._news:
-            await self._news.wait_for(lambda: self._number > after)
-            return self._number, self._picture
+            await self._news.wait_for(lambda: self._shown.number > number)
+            return self._shown
 
     @asynccontextmanager
     async def still(self) -> AsyncIterator[None]:
@@ -71,7 +94,7 @@ class LiveFeed:
             except CameraError:
                 self._running = False
                 await self._clock.sleep(1.0)
-            await self._clock.sleep(_PACE_S)
+            await self._clock.sleep(min((w.pace_s for w in self._watchers), default=PACE_S))
             if not self.on:
                 async with self._camera:
                     await self._off()
@@ -82,7 +105,7 @@ class LiveFeed:
             self._running = True
         picture = await self._live.picture()
         async with self._news:
-            self._number, self._picture = self._number + 1, picture
+            self._shown = Shown(self._shown.number + 1, self._clock.monotonic(), picture)
             self._news.notify_all()
 
     async def _off(self) -> None:

@@ -62,7 +62,7 @@ def rule(
         return Ruling(Decision.ASK, f"{verdict.why} Move the film and trigger again.")
     if verdict.take in _EXPOSURE_FAULTS and not _harmless(verdict):
         return _correct(take, verdict, correction_stops, earlier, menu, limits)
-    if verdict.take in _REPEATABLE or verdict.film is None:
+    if verdict.take in _REPEATABLE or verdict.film is None or has_moved(verdict):
         return _repeat(take, verdict, earlier, limits)
     fine = _finer(take, verdict, earlier, menu, limits)
     return fine or Ruling(Decision.KEEP, verdict.why, carry_s=_carried(take, verdict), keeper=take.take_id)
@@ -82,7 +82,14 @@ def _finer(
     return ruling if ruling.decision is Decision.RETAKE else None
 
 
-# A suspect take whose film could be told is kept and flagged: a second look at the same film would see the same.
+# A suspect take whose film could be told is kept and flagged, unless it moved: a second look at the same film would see
+# the same.
+
+
+def has_moved(verdict: Verdict) -> bool:
+    """True if a take is in doubt because live view saw something move meanwhile: another one may be better."""
+    numbers = verdict.numbers
+    return verdict.take is Quality.SUSPECT and numbers.get("moved_um", 0.0) > numbers.get("allowed_um", 0.0)
 
 
 def _harmless(verdict: Verdict) -> bool:

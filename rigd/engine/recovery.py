@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 
-from rigd.engine.cardfiles import among, claimed_files
+from rigd.engine.cardfiles import among, unclaimed_files
 from rigd.engine.rig import Rig
 from rigd.engine.taking import Taking
 from rigd.model.events import CameraJoined, Exposed
@@ -85,8 +85,8 @@ class Recovery:
 
     async def _fresh(self, since: datetime) -> list[CardFile]:
         """Files on the card that no take has claimed and that can be of a shot at `since`."""
-        known = claimed_files(self._rig.state)
-        return [f for f in await self._rig.card.items() if not among(f, known) and self._fits(f, since)]
+        recent = [file for file in await self._rig.card.items() if self._fits(file, since)]
+        return await unclaimed_files(self._rig.hub, recent)
 
     def _fits(self, file: CardFile, since: datetime) -> bool:
         offset = self._rig.body.clock_offset_s if self._rig.body else None

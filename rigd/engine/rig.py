@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from msgspec import Struct
 from msgspec.structs import replace
 
 from rigd.engine.pictures import Pictures
@@ -16,9 +17,24 @@ from rigd.ports import Body, Camera, Card, Clock, LiveView
 from rigd.store import Store
 
 
+class Stilling(Struct, frozen=True):
+    """How stillness is measured. `measure` False: never, the fixed wait alone. `pictures`: so many live pictures must
+    show no movement; they should cover the slowest swing of the rig. `pace_s`: time between pictures while they are
+    waited for. `deadline_s`: after that long somebody must look. `margin_mm`: so much film must be seen beyond a
+    frame on either side before it is taken without a press."""
+
+    measure: bool = True
+    pictures: int = 4
+    pace_s: float = 0.05
+    deadline_s: float = 8.0
+    margin_mm: float = 0.5
+
+
 @dataclass
 class Rig:
-    """The rig as the engine sees it. `body` is None while no camera answers."""
+    """The rig as the engine sees it. `body` is None while no camera answers; `sensor_px` the sensor's width, None
+    until a file has told it. `settle_s`: how long the film must have lain still, since live view cannot see a fast
+    vibration die away; and the fixed wait where nothing can be measured."""
 
     camera: Camera
     card: Card
@@ -31,14 +47,22 @@ class Rig:
     metering: Metering = field(default_factory=Metering)
     first_s: float = 1 / 30
     settle_s: float = 0.5
+    stilling: Stilling = field(default_factory=Stilling)
     f_number: float | None = 8.0
     iso: int | None = 100
     body: Body | None = None
+    sensor_px: int | None = None
     pictures: Pictures = field(default_factory=Pictures)
 
     @property
     def state(self) -> State:
         return self.hub.state
+
+    @property
+    def still_for_s(self) -> float:
+        """How long the film must have lain still: as measured for this set-up, else as set."""
+        setup = self.state.setup
+        return self.settle_s if setup is None or setup.still_s is None else setup.still_s
 
     def joined(self) -> Body:
         """The connected body, or a clear word that there is none."""

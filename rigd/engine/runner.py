@@ -14,6 +14,7 @@ from rigd.engine.gate import measure_gate
 from rigd.engine.live import LiveFeed
 from rigd.engine.rig import Rig
 from rigd.engine.steps import Order
+from rigd.engine.watch_eyes import Eyes
 from rigd.errors import Busy, DiskFull, LedgerError, NotReady, RigdError, StoreError
 from rigd.model.events import FrameRecalled, Troubled, TroubleOver
 from rigd.model.words import Decision
@@ -29,8 +30,9 @@ class Runner:
 
     def __init__(self, rig: Rig) -> None:
         self.rig = rig
-        self.cycle = Cycle(rig)
         self.live = LiveFeed(rig.live, rig.clock)
+        self.eyes = Eyes(rig, self.live)
+        self.cycle = Cycle(rig, self.live, self.eyes)
         self._work: Work | None = None
         self._wake = asyncio.Event()
         self._starting = True
@@ -157,8 +159,7 @@ class Runner:
         self.cycle.halted = False
         placed = await self.cycle.begin(order)
         await self._over()
-        async with self.live.still():
-            await self.cycle.frame(placed)
+        await self.cycle.frame(placed, order.rested)
         await self._ask_if_needed(placed.frame.frame_id)
 
     async def _recalled(self, frame_id: str, order: Order) -> None:

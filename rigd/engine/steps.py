@@ -6,18 +6,21 @@ from pathlib import Path
 
 from msgspec import Struct
 
+from rigd.engine.watch_sight import Seen
 from rigd.model.values import CardFile, Exposure, Frame, Roll, Strip
 from rigd.model.words import Purpose
 
 
 class Order(Struct, frozen=True):
-    """What somebody asked for: a trigger with its source, its nonce and the target it meant."""
+    """What somebody asked for: a trigger with its source, its nonce and the target it meant. `rested`: the last look
+    at the film, where whoever triggers has measured that it lies still."""
 
     source: str
     nonce: str = ""
     target: str | None = None
     frame_id: str | None = None
     purpose: Purpose = Purpose.WHOLE
+    rested: Seen | None = None
 
 
 class Placed(Struct, frozen=True):
@@ -29,8 +32,11 @@ class Placed(Struct, frozen=True):
 
 
 class Still(Struct, frozen=True):
+    """The film lies still; `seen` is the last look at it, None where nobody could look."""
+
     placed: Placed | None
     waited_s: float
+    seen: Seen | None = None
 
 
 class Closed(Struct, frozen=True):

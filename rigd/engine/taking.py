@@ -12,6 +12,7 @@ from rigd.engine.cardfiles import unclaimed_files
 from rigd.engine.judging import Judging
 from rigd.engine.rig import Rig
 from rigd.engine.steps import Closed, InSpool, Safe
+from rigd.engine.watch_movement import Movement
 from rigd.errors import CameraLost, StoreError
 from rigd.model.events import Exposed, ExposureIntended, Fetched, Stored, TakeLost, Unclaimed
 from rigd.model.values import CardFile, Exposure, Take
@@ -54,7 +55,7 @@ class Taking:
             CameraLost, StoreError: the take stays at its stage and can be finished later.
         """
         if take.stage in (Stage.EXPOSED, Stage.FETCHED):
-            await self.keep(await self._fetch(Closed(take.take_id, take.files)), take)
+            await self.keep(await self.bring(take), take)
         elif take.stage is Stage.STORED and take.frame_id is not None:
             await self._judging.judge(Safe(take.take_id, self._rig.store.root / take.path, take.want))
         return self._take(take.take_id)
@@ -69,12 +70,18 @@ class Taking:
         path = await asyncio.to_thread(self._rig.store.set_aside, part, name, f"left in the spool by {take.take_id}")
         await self._rig.hub.append(Unclaimed(path, name, size, f"Fetched for {take.take_id}, perhaps not whole."))
 
-    async def keep(self, part: InSpool, take: Take) -> None:
-        """From the spool to the judgement: hash, make durable, decode and judge, commit."""
+    async def bring(self, take: Take) -> InSpool:
+        """Fetch the file of an exposed take into the spool. Raises CameraLost."""
+        return await self._fetch(Closed(take.take_id, take.files))
+
+    async def keep(self, part: InSpool, take: Take, moved: Movement | None = None) -> Take:
+        """From the spool to the judgement: hash, make durable, decode and judge, commit; the take as it is then.
+        `moved` tells what moved during the exposure: it is asked when the file has been judged."""
         if take.frame_id is None:
             await self._store(part, take)
         else:
-            await self._store_and_judge(part)
+            await self._store_and_judge(part, moved)
+        return self._take(take.take_id)
 
     async def flat(self, want: Exposure) -> Take:
         """One exposure of the open gate, stored and not judged."""
@@ -110,7 +117,7 @@ class Taking:
         await rig.hub.append(Fetched(closed.take_id, str(part.relative_to(rig.store.root)), size))
         return InSpool(closed.take_id, part, size)
 
-    async def _store_and_judge(self, spooled: InSpool) -> None:
+    async def _store_and_judge(self, spooled: InSpool, moved: Movement | None) -> None:
         """Hash and make durable while the raw is decoded beside it; the events keep their order."""
         take = self._take(spooled.take_id)
         reading = asyncio.create_task(self._judging.read(spooled.part), name=f"read {take.take_id}")
@@ -120,7 +127,7 @@ class Taking:
             reading.cancel()
             await asyncio.gather(reading, return_exceptions=True)
             raise
-        await self._judging.judge(safe, await reading)
+        await self._judging.judge(safe, await reading, moved)
 
     async def _store(self, spooled: InSpool, take: Take) -> Safe:
         rig = self._rig

@@ -1,18 +1,34 @@
-"""Live pictures: what moves, where the frame lies in the gate, and whether it has been seen before."""
+"""Live pictures: what moves, where the frame lies in the gate, whether it was seen before, and what is in the way."""
 
-from rigd.imaging.live.look import Look, look, unreadable_live
-from rigd.imaging.live.shift import Shift, shift_between
+from rigd.imaging.live.bed import Bed, Lightest, bed_of, is_open, lies_turned
+from rigd.imaging.live.cover import covered
+from rigd.imaging.live.frames import End, Lying, edges_in, end_in, frame_in, rebate_share
+from rigd.imaging.live.likeness import ALIKE, Likeness, alike, likeness
+from rigd.imaging.live.look import Look, band_range, look, look_of
+from rigd.imaging.live.shift import Area, Shift, shift_between
 
 __all__ = [
+    "ALIKE",
+    "Area",
     "Bed",
+    "End",
+    "Lightest",
     "Likeness",
     "Look",
     "Lying",
     "Shift",
     "alike",
+    "band_range",
+    "bed_of",
+    "covered",
+    "edges_in",
+    "end_in",
     "frame_in",
+    "is_open",
+    "lies_turned",
+    "likeness",
     "look",
-    "nominal_scale",
+    "look_of",
+    "rebate_share",
     "shift_between",
-    "unreadable_live",
 ]

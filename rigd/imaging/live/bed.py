@@ -26,6 +26,10 @@ _ACROSS = 0.94
 _SMOOTH = 3.0
 
 
+# A fifth longer one way than the other: no gate is that far from its usual shape.
+_PLAINLY = 0.2
+
+
 class Bed(Struct, frozen=True):
     """`gate`: the opening in live px (left, top, right, bottom). `px_per_mm` of the live picture. `sure`: the scale
     was measured; else it is nominal, good to some 14 %."""
@@ -95,6 +99,20 @@ def bed_of(lightest: Lightest, film: FilmFormat, px_per_mm: float | None) -> Bed
     size = lightest.along.size, lightest.across.size
     scale = px_per_mm or nominal_scale(size, film)
     return Bed((columns[0], rows[0], columns[1], rows[1]), scale, px_per_mm is not None)
+
+
+def lies_turned(lightest: Lightest, film: FilmFormat) -> bool:
+    """True if the gate that has been seen so far fits film that runs from top to bottom of the picture plainly better
+    than film that runs along it."""
+    if lightest.along is None or lightest.across is None:
+        return False
+    columns, rows = _span(lightest.along), _span(lightest.across)
+    if columns is None or rows is None:
+        return False
+    seen = np.log((columns[1] - columns[0]) / (rows[1] - rows[0]))
+    # A gate shows the gaps along the film and less across it: a tenth longer than the picture's own shape.
+    usual = np.log(1.1 * film.along_mm / film.across_mm)
+    return bool(abs(seen + usual) + _PLAINLY < abs(seen - usual))
 
 
 def _span(lightest: NDArray[np.float32]) -> tuple[float, float] | None:

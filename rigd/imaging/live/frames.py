@@ -11,7 +11,7 @@ from msgspec import Struct
 from numpy.typing import NDArray
 
 from rigd.imaging.live.bed import Bed
-from rigd.imaging.live.look import Bands, Look, band_range
+from rigd.imaging.live.look import BANDS, Bands, Look, band_range
 from rigd.model.formats import FilmFormat
 from rigd.model.words import Tone
 
@@ -31,6 +31,13 @@ _SPREAD, _SPREAD_UNSURE = 0.035, 0.14
 _SIZE_COST = 0.1 / 0.02**2
 # Both edges seen as plainly as this are no accident: a frame cut by the gate reaches 0.1 at most, a thin one 0.3.
 PLAIN = 0.3
+# A single edge that is beyond doubt.
+_EDGE = 0.5
+# The lamp is lighter than the clearest base by this factor at least (display scale: half of 0.15 D of base and fog).
+_END_STEP = 1.08
+# An end is believed where so many bands beyond it show the lamp.
+_END_BANDS = 2
+_RIM_GAP_MM = 0.3
 # A frame one frame's tenth from where it is expected costs as much as a third of an edge.
 _PLACE_COST = 0.3 / 0.1**2
 
@@ -58,6 +65,13 @@ class Lying(Struct, frozen=True):
         return min(self.left_seen, self.right_seen) > PLAIN
 
 
+class End(Struct, frozen=True):
+    """A cut end of the film, mm right of the gate's middle; `film_right`: the film lies to the right of it."""
+
+    at_mm: float
+    film_right: bool
+
+
 def frame_in(
     one: Look, bed: Bed, film: FilmFormat, tone: Tone, length_mm: float | None = None, expected_mm: float | None = None
 ) -> Lying | None:
@@ -78,12 +92,62 @@ def frame_in(
 
 
 def rebate_share(one: Look, bed: Bed, film: FilmFormat, tone: Tone, from_mm: float, to_mm: float) -> float:
-    """How much of the picture's height looks like rebate between two places along the film, 0 to 1."""
+    """How much of the picture's height looks like rebate between two places along the film, 0 to 1; 0.0 where that
+    stretch does not lie wholly in the gate."""
     left, top, right, bottom = bed.picture(film)
     bands = one.along[band_range(top, bottom, one.size[1]), int(left) : int(right)]
-    begin, end = (int(at * bed.px_per_mm + bed.middle - left) for at in (from_mm, to_mm))
-    shares = [_outside(bands, level, tone)[max(0, begin) : max(0, end)] for level in _rebate_levels(bands, tone)]
-    return max((float(share.mean()) for share in shares if share.size), default=0.0)
+    begin, end = (round(at * bed.px_per_mm + bed.middle - left) for at in (from_mm, to_mm))
+    levels = _rebate_levels(bands, tone)
+    if begin < 0 or end > bands.shape[1] or end <= begin or not levels:
+        return 0.0
+    return float(_outside(bands, levels[0], tone)[begin:end].mean())
+
+
+def edges_in(one: Look, bed: Bed, film: FilmFormat, tone: Tone) -> list[float]:
+    """Where a frame plainly begins or ends, whichever frame it is: mm right of the gate's middle."""
+    left, top, right, bottom = bed.picture(film)
+    bands = one.along[band_range(top, bottom, one.size[1]), int(left) : int(right)]
+    found: list[float] = []
+    for level in _rebate_levels(bands, tone)[:1]:
+        for steps in _steps(_outside(bands, level, tone), max(3, round(SEEN_MM * bed.px_per_mm))):
+            crests = np.flatnonzero((steps[1:-1] > _EDGE) & (steps[1:-1] >= steps[:-2]) & (steps[1:-1] > steps[2:]))
+            found += [bed.mm(float(at) + 1 + left) for at in crests]
+    return found
+
+
+def end_in(one: Look, bed: Bed, film: FilmFormat, tone: Tone) -> End | None:
+    """Where the film itself ends in the gate; None where no end is seen. Beyond a strip's end
+    the rim above and below the picture shows the lamp: lighter than any film."""
+    rim = _rim(one, bed, film)
+    if rim is None:
+        return None
+    step = _END_STEP if tone is Tone.NEGATIVE else 2.0
+    columns, light = rim
+    dark = light < max(float(light.max()) / step, 1.0)
+    if not dark.any() or dark.all():
+        return None
+    first, last = int(np.argmax(dark)), len(dark) - 1 - int(np.argmax(dark[::-1]))
+    # Print in the rim is dark too, but it has light on both sides.
+    if first >= _END_BANDS and dark[first:].all():
+        return End(bed.mm(float(columns[first])), film_right=True)
+    if len(dark) - 1 - last >= _END_BANDS and dark[: last + 1].all():
+        return End(bed.mm(float(columns[last + 1])), film_right=False)
+    return None
+
+
+def _rim(one: Look, bed: Bed, film: FilmFormat) -> tuple[NDArray[np.float64], NDArray[np.float32]] | None:
+    """Where the bands along the gate begin (px), and the clear film's level in the rim there."""
+    left, top, right, bottom = bed.inner
+    middle, half = (top + bottom) / 2, (film.across_mm / 2 + _RIM_GAP_MM) * bed.px_per_mm
+    columns = band_range(left, right, one.size[0])
+    rows = [slice(int(a), int(b)) for a, b in ((top, middle - half), (middle + half, bottom)) if b - a >= 3]
+    if not rows:
+        return None
+    # A third from the bottom: perforations and print leave that much of the rim's height alone.
+    levels = [np.percentile(one.across[columns, r], 30, axis=1) for r in rows]
+    step = one.size[0] / BANDS
+    begins = np.arange(columns.start, columns.stop) * step
+    return begins, np.asarray(np.median(levels, axis=0), np.float32)
 
 
 def _rebate_levels(bands: Bands, tone: Tone) -> list[float]:

@@ -34,8 +34,10 @@ _ROUNDS = 3
 _WIDE_PX, _SURE = 20.0, 0.8
 # A change is looked for over so many px of one band: the noise of their mean is under a display level.
 _PATCH = 41
-# The noise of one band's pixel after smoothing is not known better than this: some display levels squared.
-_LEAST_NOISE = 0.02
+# JPEG leaves half a display level of its own in each band, squared: what seems smoother is not known better.
+_LEAST_NOISE = 0.3
+# Movement across the film is believed where its standard error is under this: a black slide has nothing to show it.
+_TOLD_PX = 0.02
 
 
 class Shift(Struct, frozen=True):
@@ -67,7 +69,9 @@ def shift_between(one: Look, two: Look, area: Area, guess: float | None = 0.0) -
 
 def _sideways(one: Bands, two: Bands) -> float:
     """Across the film nothing slides: a long way is believed only where both agree on it."""
-    far, _, agree, _ = _line_shift(one, two, 0.0)
+    far, error, agree, _ = _line_shift(one, two, 0.0)
+    if error > _TOLD_PX:
+        return 0.0
     return far if abs(far) < _NEAR_PX or (agree > _SURE and abs(far) < _WIDE_PX) else 0.0
 
 
@@ -141,6 +145,10 @@ def _moved(bands: Bands, by: float) -> Bands:
 
 def _gradient(one: Bands, two: Bands) -> Fit:
     """One step of least squares: what is left of the shift, and the other three."""
+    power = float(np.vdot(two, two))
+    # A live picture follows the shutter: between two exposures it may be brighter as a whole.
+    gain = float(np.vdot(one, two)) / power if power > 0 else 1.0
+    two = two * np.float32(max(gain, 0.1))
     mean = (one + two) * 0.5
     slope = (mean[:, 2:] - mean[:, :-2]) * 0.5
     a, b = one[:, 1:-1], two[:, 1:-1]
