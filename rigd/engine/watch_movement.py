@@ -26,8 +26,8 @@ _GIVE_WAY = (Quality.GOOD, Quality.EXCEEDS, Quality.SUSPECT)
 
 
 class Moved(Struct, frozen=True):
-    """By how much the film had moved after an exposure, um (infinite: nothing is where it was), what of that is allowed,
-    and the last look at it."""
+    """By how much the film had moved after an exposure, um (infinite: nothing is where it was), what of that is
+    allowed, and the last look at it."""
 
     um: float
     allowed_um: float

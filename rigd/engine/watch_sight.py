@@ -13,6 +13,7 @@ from msgspec import Struct
 from rigd.imaging.live import (
     Area,
     Bed,
+    Edge,
     End,
     Lightest,
     Likeness,
@@ -25,6 +26,7 @@ from rigd.imaging.live import (
     end_in,
     frame_in,
     is_open,
+    lamp_beside,
     lies_turned,
     likeness,
     look,
@@ -85,7 +87,7 @@ class Seen(Struct, frozen=True):
     open: bool = False
     hand: bool = False
     frame: Lying | None = None
-    edges: tuple[float, ...] = ()
+    edges: tuple[Edge, ...] = ()
     end: End | None = None
     frozen: bool = False
 
@@ -152,6 +154,10 @@ class Sight:
             return 0.0
         return rebate_share(seen.look, seen.bed, self.asked.film, self.asked.tone, from_mm, to_mm)
 
+    def lamp_beside(self, seen: Seen) -> bool:
+        """True if what lies in the gate does not reach over its whole length."""
+        return seen.bed is None or lamp_beside(seen.look, seen.bed)
+
     def between(self, before: Seen, after: Seen) -> Between | None:
         """How far the film is from where it was; None where one of the two is too light or too dark to tell."""
         if before.bed is None or after.bed is None or before.look.size != after.look.size:
@@ -203,11 +209,11 @@ class Sight:
         track = tuple(self._track)
         pictures = self.asked.pictures
         frame: Lying | None = None
-        edges: tuple[float, ...] = ()
+        edges: tuple[Edge, ...] = ()
         end: End | None = None
         if moved is not None and abs(moved) < _SLOW_MM:
             frame = frame_in(one, bed, film, tone, self.length_mm, expected_mm)
-            edges, end = tuple(edges_in(one, bed, film, tone)), end_in(one, bed, film, tone)
+            edges, end = edges_in(one, bed, film, tone), end_in(one, bed, film, tone)
         return Seen(number, at, one, bed, moved, rest(track, limit, pictures), swing_um(track, pictures), limit,
                     hand=bool(covered(one, bed, film, tone)), frame=frame, edges=edges, end=end)  # fmt: skip
 

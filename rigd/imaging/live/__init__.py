@@ -2,7 +2,7 @@
 
 from rigd.imaging.live.bed import Bed, Lightest, bed_of, is_open, lies_turned
 from rigd.imaging.live.cover import covered
-from rigd.imaging.live.frames import End, Lying, edges_in, end_in, frame_in, rebate_share
+from rigd.imaging.live.frames import Edge, End, Lying, edges_in, end_in, frame_in, lamp_beside, rebate_share
 from rigd.imaging.live.likeness import ALIKE, Likeness, alike, likeness
 from rigd.imaging.live.look import Look, band_range, look, look_of
 from rigd.imaging.live.shift import Area, Shift, shift_between
@@ -11,6 +11,7 @@ __all__ = [
     "ALIKE",
     "Area",
     "Bed",
+    "Edge",
     "End",
     "Lightest",
     "Likeness",
@@ -25,6 +26,7 @@ __all__ = [
     "end_in",
     "frame_in",
     "is_open",
+    "lamp_beside",
     "lies_turned",
     "likeness",
     "look",

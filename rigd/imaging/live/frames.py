@@ -38,6 +38,8 @@ _END_STEP = 1.08
 # An end is believed where so many bands beyond it show the lamp.
 _END_BANDS = 2
 _RIM_GAP_MM = 0.3
+# Lamp beside a mount: wider than the light that creeps round its edge.
+_SIDE_MM = 1.5
 # A frame one frame's tenth from where it is expected costs as much as a third of an edge.
 _PLACE_COST = 0.3 / 0.1**2
 
@@ -103,16 +105,34 @@ def rebate_share(one: Look, bed: Bed, film: FilmFormat, tone: Tone, from_mm: flo
     return float(_outside(bands, levels[0], tone)[begin:end].mean())
 
 
-def edges_in(one: Look, bed: Bed, film: FilmFormat, tone: Tone) -> list[float]:
-    """Where a frame plainly begins or ends, whichever frame it is: mm right of the gate's middle."""
+class Edge(Struct, frozen=True):
+    """Where a frame plainly begins (at its left, `begins`) or ends, mm right of the gate's middle."""
+
+    at_mm: float
+    begins: bool
+
+
+def edges_in(one: Look, bed: Bed, film: FilmFormat, tone: Tone) -> tuple[Edge, ...]:
+    """Every plain edge in the gate, whichever frame it is of."""
     left, top, right, bottom = bed.picture(film)
     bands = one.along[band_range(top, bottom, one.size[1]), int(left) : int(right)]
-    found: list[float] = []
+    found: list[Edge] = []
     for level in _rebate_levels(bands, tone)[:1]:
-        for steps in _steps(_outside(bands, level, tone), max(3, round(SEEN_MM * bed.px_per_mm))):
+        both = _steps(_outside(bands, level, tone), max(3, round(SEEN_MM * bed.px_per_mm)))
+        for steps, begins in zip(both, (True, False), strict=True):
             crests = np.flatnonzero((steps[1:-1] > _EDGE) & (steps[1:-1] >= steps[:-2]) & (steps[1:-1] > steps[2:]))
-            found += [bed.mm(float(at) + 1 + left) for at in crests]
-    return found
+            found += [Edge(bed.mm(float(at) + 1 + left), begins) for at in crests]
+    return tuple(found)
+
+
+def lamp_beside(one: Look, bed: Bed) -> bool:
+    """True if the bare lamp shows over the gate's whole height at its left or right side: what lies in it does not
+    reach that far."""
+    left, top, right, bottom = bed.inner
+    bands = one.along[band_range(top, bottom, one.size[1])]
+    wide = max(3, round(_SIDE_MM * bed.px_per_mm))
+    sides = (bands[:, int(left) : int(left) + wide], bands[:, int(right) - wide : int(right)])
+    return any(side.size > 0 and float(side.min()) >= _LAMP for side in sides)
 
 
 def end_in(one: Look, bed: Bed, film: FilmFormat, tone: Tone) -> End | None:
@@ -174,7 +194,8 @@ def _outside(bands: Bands, level: float, tone: Tone) -> NDArray[np.float32]:
 
 
 def _best(
-    outside: NDArray[np.float32], bed: Bed, film: FilmFormat, length_mm: float | None, expected_mm: float | None, left: float
+    outside: NDArray[np.float32], bed: Bed, film: FilmFormat, length_mm: float | None, expected_mm: float | None,
+    left: float,
 ) -> tuple[float, Lying] | None:
     """The best pair of edges with its score."""
     scale, n = bed.px_per_mm, outside.size

@@ -138,7 +138,8 @@ def _moved(bands: Bands, by: float) -> Bands:
     t = by - whole
     taps = np.zeros(7, np.float32)
     taps[2 + whole : 6 + whole] = (
-        0.5 * (-t + 2 * t**2 - t**3), 0.5 * (2 - 5 * t**2 + 3 * t**3), 0.5 * (t + 4 * t**2 - 3 * t**3), 0.5 * (t**3 - t**2),
+        0.5 * (-t + 2 * t**2 - t**3), 0.5 * (2 - 5 * t**2 + 3 * t**3),
+        0.5 * (t + 4 * t**2 - 3 * t**3), 0.5 * (t**3 - t**2),
     )  # fmt: skip
     return np.asarray(cv2.filter2D(bands, -1, taps[None, :], borderType=cv2.BORDER_REPLICATE), np.float32)
 
