@@ -26,6 +26,8 @@ from rigd.model.words import Colour, Decision, Film, Quality, Stage, Tone
 # A camera that returns an old picture returns one of the last few: it buffers no more.
 _REMEMBERED = 6
 
+Looked = tuple[Raw, Judgement]
+
 
 class Judging:
     """The judge's bench. `cycle_from`: takes with a higher number than this belong to the cycle in hand."""
@@ -35,42 +37,47 @@ class Judging:
         self._seen: deque[tuple[str | None, Signature]] = deque(maxlen=_REMEMBERED)
         self.cycle_from = 0
 
-    async def read(self, path: Path) -> Raw | RawUnreadable:
-        """Decode in a thread. An unreadable file is a finding, not a crash."""
+    async def look(self, take: Take, path: Path) -> Looked | RawUnreadable:
+        """Decode and judge in a thread; nothing is committed. An unreadable file is a finding, not a crash."""
         try:
-            return await asyncio.to_thread(open_raw, path)
+            return await asyncio.to_thread(_looked, path, self._asked(take, self._roll(take)))
         except RawUnreadable as error:
             return error
         except OSError as error:
             return RawUnreadable(f"{path.name} could not be opened.", f"{error.strerror}.", "Read it again.")
 
     async def judge(
-        self, safe: Safe, raw: Raw | RawUnreadable | None = None, moved: Movement | None = None
+        self, safe: Safe, looked: Looked | RawUnreadable | None = None, moved: Movement | None = None
     ) -> Ruling:
-        """Judge the file of a take of a frame and commit verdict, ruling, keeper and advance in one transaction.
-        `moved` tells what moved during the exposure, once it is known."""
+        """Commit verdict, ruling, keeper and advance of a stored take in one transaction. `looked`: what was found in
+        its file while it was being stored; `moved` tells what moved during the exposure, once it is known."""
         rig = self._rig
         rig.phase("judge")
-        if raw is None or isinstance(raw, RawUnreadable):
-            # The name changed while it was being opened, or it is broken: the final name settles it.
-            raw = await self.read(safe.path)
         take = rig.state.take(safe.take_id)
         assert take is not None
-        roll = rig.state.roll_of(take.frame_id) if take.frame_id else None
-        if isinstance(raw, RawUnreadable):
-            verdict, correction = _unreadable(raw), 0.0
-        else:
-            judgement = await asyncio.to_thread(judge, raw, self._asked(take, roll))
-            rig.sensor_px = raw.mosaic.shape[1]
-            verdict, correction = _with_corners(judgement, raw), judgement.correction_stops
-            self._seen.append((take.frame_id, judgement.signature))
-            self._draw_later(take, roll, raw, judgement)
+        if looked is None or isinstance(looked, RawUnreadable):
+            # The name changed while it was being opened, or it is broken: the final name settles it.
+            looked = await self.look(take, safe.path)
+        verdict, correction = self._found(take, looked)
         if moved is not None:
             verdict = with_movement(verdict, await moved)
-        menu = rig.body.shutters if rig.body else ()
+        roll, menu = self._roll(take), rig.body.shutters if rig.body else ()
         ruling = rule(take, verdict, correction, self._earlier(take, roll), menu, rig.limits)
         await rig.hub.append(*self._outcome(take, roll, verdict, ruling))
         return ruling
+
+    def _found(self, take: Take, looked: Looked | RawUnreadable) -> tuple[Verdict, float]:
+        """Verdict and correction; what was seen is remembered and drawn."""
+        if isinstance(looked, RawUnreadable):
+            return _unreadable(looked), 0.0
+        raw, judgement = looked
+        self._rig.sensor_px = raw.mosaic.shape[1]
+        self._seen.append((take.frame_id, judgement.signature))
+        self._draw_later(take, self._roll(take), raw, judgement)
+        return _with_corners(judgement, raw), judgement.correction_stops
+
+    def _roll(self, take: Take) -> RollState | None:
+        return self._rig.state.roll_of(take.frame_id) if take.frame_id else None
 
     async def close(self) -> None:
         """Wait for pictures that are still being drawn."""
@@ -119,6 +126,11 @@ class Judging:
             return make_pair(raw, tone, colour, judgement.corners), judgement.histogram
 
         self._rig.pictures.draw(take.take_id, draw)
+
+
+def _looked(path: Path, asked: Asked) -> Looked:
+    raw = open_raw(path)
+    return raw, judge(raw, asked)
 
 
 def _with_corners(judgement: Judgement, raw: Raw) -> Verdict:

@@ -118,9 +118,9 @@ class Taking:
         return InSpool(closed.take_id, part, size)
 
     async def _store_and_judge(self, spooled: InSpool, moved: Movement | None) -> None:
-        """Hash and make durable while the raw is decoded beside it; the events keep their order."""
+        """Hash and make durable while the raw is decoded and judged beside it; the events keep their order."""
         take = self._take(spooled.take_id)
-        reading = asyncio.create_task(self._judging.read(spooled.part), name=f"read {take.take_id}")
+        reading = asyncio.create_task(self._judging.look(take, spooled.part), name=f"look {take.take_id}")
         try:
             safe = await self._store(spooled, take)
         except BaseException:
