@@ -11,7 +11,7 @@ from collections.abc import AsyncIterator
 
 from msgspec import Struct
 
-from rigd.ledger import Ledger
+from rigd.ledger import Ledger, Looking
 from rigd.model.events import AnyEvent, Committed
 from rigd.model.state import State
 
@@ -98,6 +98,11 @@ class Hub:
     @property
     def ledger(self) -> Ledger:
         return self._ledger
+
+    @property
+    def look(self) -> Looking:
+        """Look-ups in what the fold alone does not hold: rolls out of hand, totals of the job."""
+        return self._ledger.look
 
     async def append(self, *events: AnyEvent) -> tuple[Committed, ...]:
         """Commit in one transaction, then publish. Raises what the ledger raises; then nothing is published."""

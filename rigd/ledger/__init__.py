@@ -3,7 +3,11 @@
 from __future__ import annotations
 
 from rigd.ledger.ledger import Ledger
-from rigd.ledger.projection import RollTotals
+from rigd.ledger.looking import Looking
 from rigd.ledger.runfile import RunFile, read_run_file, remove_run_file, write_run_file
+from rigd.ledger.view import FrameToSee, JobTotals, RollTotals
 
-__all__ = ["Ledger", "RollTotals", "RunFile", "read_run_file", "remove_run_file", "write_run_file"]
+__all__ = [
+    "FrameToSee", "JobTotals", "Ledger", "Looking", "RollTotals", "RunFile", "read_run_file", "remove_run_file",
+    "write_run_file",
+]  # fmt: skip

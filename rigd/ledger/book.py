@@ -5,10 +5,11 @@ from __future__ import annotations
 import contextlib
 import gc
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
+from typing import TypeVar
 
 from msgspec import Struct
 
@@ -18,6 +19,9 @@ from rigd.ledger import checkpoint, projection, records, schema
 from rigd.ledger.connection import connect, transaction
 from rigd.ledger.faults import translated
 from rigd.ledger.files import copy_out, sync_folder
+from rigd.ledger.hand import ROLLS_IN_HAND, CopyDamaged, Fetched, Hand, all_rolls
+from rigd.ledger.projection import Projection
+from rigd.ledger.view import View
 from rigd.model.events import AnyEvent, Committed
 from rigd.model.reduce import reduce
 from rigd.model.state import State
@@ -26,6 +30,10 @@ from rigd.model.state import State
 CHECKED_BYTES = 16 << 20
 # So many events after the newest checkpoint take 0.05 s to read and fold (measured): time for the next one.
 LONG_TAIL = 5000
+# Events that are read and folded at one stroke: rows of so many make one transaction of a few MB.
+PORTION = 2000
+
+T = TypeVar("T")
 
 
 class Commit(Struct, frozen=True):
@@ -35,14 +43,23 @@ class Commit(Struct, frozen=True):
     state: State
 
 
-class Book:
-    """One open ledger file. `state` is the fold of all that is committed."""
+class _Step(Struct, frozen=True):
+    before: State
+    committed: Committed
+    after: State
+    fetched: Fetched
 
-    def __init__(self, root: Path, now: datetime) -> None:
+
+class Book:
+    """One open ledger file. `state` is the fold of all that is committed, with the rolls in hand."""
+
+    def __init__(self, root: Path, now: datetime, in_hand: int = ROLLS_IN_HAND) -> None:
         self._root = root
         self._path = paths.ledger_file(root)
         self._broken: RigdError | None = None
-        self._saved: State | None = None
+        self._hand = Hand(in_hand)
+        self._rows = Projection()
+        self._saved = 0
         self.state = State()
         self._db = self._opened(now)
 
@@ -67,18 +84,53 @@ class Book:
             records.require_whole(db)
         last = records.last_seq(db)
         if self.state.seq == 0:
-            self._saved = checkpoint.newest(db, last)
-            self.state = self._saved or self.state
+            self.state = checkpoint.newest(db, last) or self.state
+            self._saved = self.state.seq
+            self._hand.begin(self.state)
         if last < self.state.seq:
             raise LedgerDamaged(f"The ledger ends at event {last}, but event {self.state.seq} had been committed.",
                                 "Its file was replaced or lost its end.", "Restore the newest copy.")  # fmt: skip
-        for committed in records.read(db, self.state.seq, None):
-            self.state = reduce(self.state, committed)
-        if not projection.is_current(db):
+        try:
+            self._catch_up(db, last)
+        except CopyDamaged:
+            self._begin_anew(db)
+            self._catch_up(db, last)
+
+    def _catch_up(self, db: sqlite3.Connection, last: int) -> None:
+        write_rows = not projection.is_current(db)
+        if write_rows:
             with transaction(db):
-                projection.rebuild(db, self.state)
+                self._rows.clear(db)
+                self._rows.write_all(db, all_rolls(db, self.state, self._saved), self.state.loose)
+        while self.state.seq < last:
+            with transaction(db) if write_rows else contextlib.nullcontext():
+                self._fold_portion(db, write_rows)
+            self._save_quietly(db)
+        if write_rows:
+            with transaction(db):
+                projection.set_current(db)
+        self._save_quietly(db)
+
+    def _fold_portion(self, db: sqlite3.Connection, write_rows: bool) -> None:
+        for committed in list(records.read(db, self.state.seq, PORTION)):
+            before, fetched = self._hand.brought(db, self.state, self._saved, committed.event)
+            self.state = reduce(before, committed)
+            self._hand.took(fetched, self.state)
+            if write_rows:
+                self._rows.project(db, before, self.state)
+
+    def _begin_anew(self, db: sqlite3.Connection) -> None:
+        """A copy is damaged: throw all of them away and fold everything again."""
+        with transaction(db):
+            checkpoint.clear(db)
+            db.execute("DELETE FROM meta WHERE key = 'projection'")
+        self.state, self._saved = State(), 0
+        self._hand.begin(self.state)
+
+    def _save_quietly(self, db: sqlite3.Connection) -> None:
+        """On a full disk it must open all the same, to be read."""
         if self._due():
-            with contextlib.suppress(sqlite3.Error):  # on a full disk it must open all the same, to be read
+            with contextlib.suppress(sqlite3.Error):
                 self._save(db)
 
     def append(self, at: datetime, events: tuple[AnyEvent, ...]) -> Commit:
@@ -90,34 +142,47 @@ class Book:
         """
         if self._broken is not None:
             raise type(self._broken)("The ledger takes no more events.", str(self._broken), "Reopen it first.")
-        steps = self._folded(at, events)
+        steps = self._whole(lambda: self._folded(at, events))
         try:
             with translated("Writing to the ledger"), transaction(self._db):
-                for before, committed, after in steps:
-                    records.write(self._db, committed)
-                    projection.project(self._db, before, committed.event, after)
+                for step in steps:
+                    records.write(self._db, step.committed)
+                    self._rows.project(self._db, step.before, step.after)
         except RigdError as error:
             self._broken = error
             raise
-        self.state = steps[-1][2]
-        return Commit(tuple(committed for _, committed, _ in steps), self.state)
+        for step in steps:
+            self._hand.took(step.fetched, step.after)
+        self.state = steps[-1].after
+        return Commit(tuple(step.committed for step in steps), self.state)
 
-    def _folded(self, at: datetime, events: tuple[AnyEvent, ...]) -> list[tuple[State, Committed, State]]:
+    def _folded(self, at: datetime, events: tuple[AnyEvent, ...]) -> list[_Step]:
         """Fold first, write afterwards: an event that cannot be folded must never reach the file."""
         steps, state = [], self.state
         for event in events:
             committed = Committed(state.seq + 1, at, event)
+            with translated("Reading the ledger"):
+                before, fetched = self._hand.brought(self._db, state, self._saved, event)
             try:
-                after = reduce(state, committed)
+                state = reduce(before, committed)
             except (KeyError, AttributeError) as error:
                 raise InputError(
                     f"{type(event).__name__} does not fit what the ledger says so far.",
                     f"It speaks of {error}, which is not known.",
                     "Reload, and try again.",
                 ) from error
-            steps.append((state, committed, after))
-            state = after
+            steps.append(_Step(before, committed, state, fetched))
         return steps
+
+    def _whole(self, call: Callable[[], T]) -> T:
+        """What `call` gives; where it meets a damaged copy, after everything was folded again."""
+        try:
+            return call()
+        except CopyDamaged:
+            with translated("Reading the ledger"):
+                self._begin_anew(self._db)
+                self._catch_up(self._db, records.last_seq(self._db))
+            return call()
 
     def reopen(self, now: datetime) -> Commit:
         """Close and open the file again after a failed write; what had been committed after all is returned."""
@@ -137,14 +202,14 @@ class Book:
         with translated("Reading the ledger"):
             return list(records.read(self._db, after, limit))
 
-    def totals(self, roll_id: str | None) -> tuple[projection.RollTotals, ...]:
-        """The totals of one roll, or of all."""
+    def look(self, query: Callable[[View], T]) -> T:
+        """What `query` finds in rows and rolls."""
         with translated("Reading the ledger"):
-            return projection.totals(self._db, roll_id)
+            return self._whole(lambda: query(View(self._db, self.state, self._saved, self._rows)))
 
     def checkpoint(self) -> None:
         """Write a checkpoint, if anything happened since the last one."""
-        if self._broken is None and (self._saved is None or self._saved.seq < self.state.seq):
+        if self._broken is None and self._saved < self.state.seq:
             with translated("Writing to the ledger"):
                 self._save(self._db)
 
@@ -155,12 +220,17 @@ class Book:
                 self.checkpoint()
 
     def _due(self) -> bool:
-        return self.state.seq - (self._saved.seq if self._saved else 0) >= LONG_TAIL
+        return self.state.seq - self._saved >= LONG_TAIL or len(self.state.rolls) > 2 * self._hand.limit
 
     def _save(self, db: sqlite3.Connection) -> None:
         with transaction(db):
-            checkpoint.save(db, self.state, self._saved)
-        self._saved = self.state
+            if self._saved == 0:
+                checkpoint.clear(db)
+            checkpoint.save(db, self.state, self._hand.changed(self.state), self._hand.dropped(self.state))
+        self._saved = self.state.seq
+        had = self.state.rolls
+        self.state = self._hand.saved(self.state)
+        self._rows.forget(i for i in had if i not in self.state.rolls)
 
     def check(self) -> None:
         """Look at every page and every event. Slow on a big ledger.
@@ -175,7 +245,9 @@ class Book:
     def rebuild(self) -> None:
         """Throw the projections away and write them anew."""
         with translated("Writing to the ledger"), transaction(self._db):
-            projection.rebuild(self._db, self.state)
+            self._rows.clear(self._db)
+            self._rows.write_all(self._db, all_rolls(self._db, self.state, self._saved), self.state.loose)
+            projection.set_current(self._db)
 
     def backup(self, to: Path) -> None:
         """A copy of the whole ledger in the new file `to`."""

@@ -11,9 +11,10 @@ from rigd.ledger.book import Book, Commit
 from rigd.ledger.faults import translated
 from rigd.ledger.files import make_folder
 from rigd.ledger.fitness import require_fit
+from rigd.ledger.hand import ROLLS_IN_HAND
 from rigd.ledger.lock import OwnerLock
+from rigd.ledger.looking import Looking
 from rigd.ledger.owner import OwnerThread
-from rigd.ledger.projection import RollTotals
 from rigd.model.events import AnyEvent, Committed
 from rigd.model.state import State
 
@@ -31,16 +32,19 @@ class Ledger:
         self._book = book
         self._now = now
         self._state = book.state
+        self.look = Looking(thread, book)
+        """Look-ups in what the fold alone does not hold: rolls that are out of hand, totals of the job."""
         self.on_commit: Told | None = None
         """Called on the event loop with what was committed, in order and without a gap, before `append` returns;
         also where the caller of `append` was cancelled meanwhile. Must neither block nor raise."""
 
     @classmethod
-    async def open(cls, root: Path, now: Callable[[], datetime]) -> Ledger:
+    async def open(cls, root: Path, now: Callable[[], datetime], in_hand: int = ROLLS_IN_HAND) -> Ledger:
         """Own the ledger of the job in the folder `root`; make the ledger, and the folder, if there is none.
 
         Args:
             now: the time of day in UTC; each event gets it at the call of `append`.
+            in_hand: how many rolls stay in the fold, beside those that are worked on.
 
         Raises:
             LedgerHeld: another process owns it.
@@ -51,7 +55,7 @@ class Ledger:
         thread = OwnerThread("ledger")
         opened: list[tuple[OwnerLock, Book]] = []
         try:
-            await thread.submit(partial(_open, root, now(), opened))
+            await thread.submit(partial(_open, root, now(), opened, in_hand))
         except BaseException:  # a failure, or a wait that was cancelled: then the thread may have opened it
             thread.submit(partial(_give_up, opened))
             await thread.end()
@@ -61,7 +65,7 @@ class Ledger:
 
     @property
     def state(self) -> State:
-        """The fold of everything that was committed."""
+        """The fold of everything that was committed, with the rolls in hand (all of them, in a job of up to 64)."""
         return self._state
 
     async def append(self, *events: AnyEvent) -> tuple[Committed, ...]:
@@ -92,13 +96,6 @@ class Ledger:
         """Events with a number over `after`, in order, at most `limit`."""
         return await self._thread.submit(partial(self._book.read, after, limit))
 
-    async def totals(self, roll_id: str | None = None) -> tuple[RollTotals, ...]:
-        """The tally of one roll (empty if nobody knows it), or of all in the order in which they were planned.
-
-        One roll costs the same at any size of the ledger; all of them cost time in proportion to it.
-        """
-        return await self._thread.submit(partial(self._book.totals, roll_id))
-
     async def checkpoint(self) -> None:
         """Make the next opening quick. Costs as much as was done since the last one: call it when a roll is closed."""
         await self._thread.submit(self._book.checkpoint)
@@ -112,7 +109,7 @@ class Ledger:
         await self._thread.submit(self._book.check)
 
     async def rebuild(self) -> None:
-        """Write the rows behind `totals` anew from the fold."""
+        """Write the rows behind `look` anew from the fold."""
         await self._thread.submit(self._book.rebuild)
 
     async def backup(self, to: Path) -> None:
@@ -142,13 +139,13 @@ class Ledger:
             self._thread.submit(self._book.checkpoint_if_due)
 
 
-def _open(root: Path, now: datetime, opened: list[tuple[OwnerLock, Book]]) -> None:
+def _open(root: Path, now: datetime, opened: list[tuple[OwnerLock, Book]], in_hand: int) -> None:
     require_fit(root)
     with translated("Taking the ledger"):
         make_folder(root)
         lock = OwnerLock.take(root, now)
     try:
-        opened.append((lock, Book(root, now)))
+        opened.append((lock, Book(root, now, in_hand)))
     except BaseException:
         lock.free()
         raise

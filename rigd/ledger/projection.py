@@ -1,4 +1,4 @@
-"""The rows that mirror the fold: one for each roll, frame and take, written in the transaction of the event.
+"""The rows that mirror the fold: one for each roll, strip, frame and take, written in the transaction of the event.
 
 They hold nothing that the events do not say, and can be thrown away and built anew.
 """
@@ -8,61 +8,82 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterable
 
-from msgspec import Struct
-
-from rigd.model.events import AnyEvent, FramePlaced, RollPlanned
-from rigd.model.state import REDUCER_VERSION, FrameState, RollState, State
+from rigd.ledger import rows
+from rigd.model.state import REDUCER_VERSION, RollState, State
 from rigd.model.tally import Tally, tally
 from rigd.model.values import Take
 
 # Raised when the rows for the same fold change: a ledger with another number gets them built anew at its opening.
-VERSION = f"1.{REDUCER_VERSION}"
-
-_ROLL = (
-    "INSERT INTO roll (roll_id, label, folder, expected, closed) VALUES (?, ?, ?, ?, ?) "
-    "ON CONFLICT (roll_id) DO UPDATE SET label = excluded.label, folder = excluded.folder, "
-    "expected = excluded.expected, closed = excluded.closed"
-)
-_FRAME = "REPLACE INTO frame VALUES (?, ?, ?, ?, ?, ?, ?, ?)"
-_TAKE = "REPLACE INTO take VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
-_TOTALS = (
-    "SELECT roll_id, label, closed, expected, pictures, unexposed, fogged, skipped, open, missing, retaken, suspect, "
-    "takes FROM roll_totals"
-)
+VERSION = f"2.{REDUCER_VERSION}"
+TABLES = ("roll", "strip", "frame", "take", "been", "card_file", "copy")
 
 
-class RollTotals(Struct, frozen=True):
-    """The tally of one roll as the ledger's rows say it."""
+class Projection:
+    """Writes rows for one connection; remembers the tally of rolls, so that the same one is not counted twice."""
 
-    roll_id: str
-    label: str
-    closed: bool
-    tally: Tally
+    def __init__(self) -> None:
+        self._counted: dict[str, tuple[RollState, Tally]] = {}
+        self.total: Tally | None = None
+        """The sum over all rolls, kept up to date once it is set."""
 
+    def project(self, db: sqlite3.Connection, before: State, after: State) -> None:
+        """Write what changed between two states, inside the caller's transaction."""
+        if before.rolls is not after.rolls:
+            for roll_id in [i for i in before.rolls if i not in after.rolls]:
+                self._drop(db, before.rolls[roll_id])
+            for roll_id, roll in after.rolls.items():
+                old = before.rolls.get(roll_id)
+                if old is not roll:
+                    self._write_roll(db, old, roll)
+        if before.loose is not after.loose:
+            _write_takes(db, None, before.loose, after.loose)
 
-def project(db: sqlite3.Connection, before: State, event: AnyEvent, after: State) -> None:
-    """Write the rows that `event` changed, inside the caller's transaction."""
-    if isinstance(event, RollPlanned):  # a roll that is planned anew starts empty
-        _drop_roll(db, event.roll.roll_id)
-    for roll_id in _touched(event, after):
-        old, new = before.rolls.get(roll_id), after.rolls[roll_id]
-        if old is not new:
-            _write_roll(db, old, new, event)
-    take_id = getattr(event, "take_id", None)
-    if take_id in after.loose:
-        db.execute(_TAKE, _take_row(None, after.loose[take_id]))
+    def forget(self, roll_ids: Iterable[str]) -> None:
+        """These rolls are out of hand."""
+        for roll_id in roll_ids:
+            self._counted.pop(roll_id, None)
 
+    def write_all(self, db: sqlite3.Connection, rolls: Iterable[RollState], loose: dict[str, Take]) -> None:
+        """Rows for all of these, on empty tables, inside the caller's transaction."""
+        for roll in rolls:
+            _write_things(db, None, roll)
+            db.execute(rows.ROLL, rows.roll_row(roll, tally(roll)))
+        _write_takes(db, None, {}, loose)
 
-def rebuild(db: sqlite3.Connection, state: State) -> None:
-    """Throw all rows away and write those of `state`, inside the caller's transaction."""
-    for table in ("roll", "frame", "take"):
-        db.execute(f"DELETE FROM {table}")
-    db.executemany(_ROLL, (_roll_row(roll) for roll in state.rolls.values()))
-    for roll_id, roll in state.rolls.items():
-        db.executemany(_FRAME, (_frame_row(frame, roll) for frame in roll.frames.values()))
-        db.executemany(_TAKE, (_take_row(roll_id, take) for take in roll.takes.values()))
-    db.executemany(_TAKE, (_take_row(None, take) for take in state.loose.values()))
-    db.execute("REPLACE INTO meta VALUES ('projection', ?)", (VERSION,))
+    def clear(self, db: sqlite3.Connection) -> None:
+        """Throw all rows away, inside the caller's transaction."""
+        for table in TABLES:
+            db.execute(f"DELETE FROM {table}")
+        self._counted, self.total = {}, None
+
+    def _write_roll(self, db: sqlite3.Connection, old: RollState | None, new: RollState) -> None:
+        _write_things(db, old, new)
+        count = tally(new)
+        was = self._count_of(old) if old is not None else None
+        self._counted[new.roll.roll_id] = (new, count)
+        if old is None or rows.roll_row(old, was or count) != rows.roll_row(new, count):
+            db.execute(rows.ROLL, rows.roll_row(new, count))
+        self._sum(was, count)
+
+    def _count_of(self, roll: RollState) -> Tally:
+        known = self._counted.get(roll.roll.roll_id)
+        return known[1] if known is not None and known[0] is roll else tally(roll)
+
+    def _sum(self, was: Tally | None, now: Tally | None) -> None:
+        """`expected` of the total counts what is known; the number of rolls of which it is not known is no part."""
+        if self.total is None or was == now:
+            return
+
+        def one(name: str) -> int:
+            return (getattr(now, name) or 0 if now else 0) - (getattr(was, name) or 0 if was else 0)
+
+        self.total = Tally(*((getattr(self.total, name) or 0) + one(name) for name in Tally.__struct_fields__))
+
+    def _drop(self, db: sqlite3.Connection, roll: RollState) -> None:
+        """A roll that is gone had nothing in it."""
+        db.execute("DELETE FROM roll WHERE roll_id = ?", (roll.roll.roll_id,))
+        self._sum(self._count_of(roll), None)
+        self._counted.pop(roll.roll.roll_id, None)
 
 
 def is_current(db: sqlite3.Connection) -> bool:
@@ -70,68 +91,38 @@ def is_current(db: sqlite3.Connection) -> bool:
     return bool(db.execute("SELECT value FROM meta WHERE key = 'projection'").fetchone() == (VERSION,))
 
 
-def totals(db: sqlite3.Connection, roll_id: str | None) -> tuple[RollTotals, ...]:
-    """The totals of one roll, or of all in the order in which they were planned."""
-    if roll_id is None:
-        rows = db.execute(f"{_TOTALS} ORDER BY place")
-    else:
-        rows = db.execute(f"{_TOTALS} WHERE roll_id = ?", (roll_id,))
-    return tuple(_totals(*row) for row in rows)
+def set_current(db: sqlite3.Connection) -> None:
+    """Say that they are, inside the caller's transaction."""
+    db.execute("REPLACE INTO meta VALUES ('projection', ?)", (VERSION,))
 
 
-def _totals(roll_id: str, label: str, closed: int, expected: int | None, *counts: float) -> RollTotals:
-    return RollTotals(roll_id, label, bool(closed), Tally(expected, *map(int, counts)))
-
-
-def _touched(event: AnyEvent, after: State) -> Iterable[str]:
-    """The rolls that the event may have changed."""
-    named = {getattr(event, "roll_id", None), getattr(getattr(event, "roll", None), "roll_id", None), after.roll_id}
-    frame_id = getattr(event, "frame_id", None)
-    take = after.take(event.take_id) if hasattr(event, "take_id") else None
-    for at in (frame_id, take.frame_id if take else None):
-        roll = after.roll_of(at) if at else None
-        named.add(roll.roll.roll_id if roll else None)
-    if isinstance(event, FramePlaced):
-        named.add(event.frame.roll_id)
-    return [roll_id for roll_id in named if roll_id in after.rolls]
-
-
-def _write_roll(db: sqlite3.Connection, old: RollState | None, new: RollState, event: AnyEvent) -> None:
-    if old is None or _roll_row(old) != _roll_row(new):
-        db.execute(_ROLL, _roll_row(new))
-    take_id = getattr(event, "take_id", None)
-    if take_id in new.takes:
-        db.execute(_TAKE, _take_row(new.roll.roll_id, new.takes[take_id]))
-    changed: set[str | None] = {f for f, state in new.frames.items() if take_id in state.keeper}
-    changed.add(getattr(event, "frame_id", None))
-    if isinstance(event, FramePlaced):
-        changed.add(event.frame.frame_id)
+def _write_things(db: sqlite3.Connection, old: RollState | None, new: RollState) -> None:
+    roll_id = new.roll.roll_id
+    strips, frames, takes = (old.strips, old.frames, old.takes) if old else ({}, {}, {})
+    for strip_id, strip in new.strips.items():
+        if strips.get(strip_id) != strip:
+            db.execute(rows.STRIP, rows.strip_row(strip))
+    changed = {i for i, take in new.takes.items() if takes.get(i) is not take} if new.takes is not takes else set()
     for frame_id, frame in new.frames.items():
-        if frame_id in changed:
-            db.execute(_FRAME, _frame_row(frame, new))
+        if frames.get(frame_id) is not frame or not changed.isdisjoint(frame.keeper):
+            db.execute(rows.FRAME, rows.frame_row(frame, new))
+    _write_takes(db, roll_id, takes, new.takes)
+    _note_gone(db, roll_id, "strip", [i for i in strips if i not in new.strips])
+    _note_gone(db, roll_id, "frame", [i for i in frames if i not in new.frames])
+    _note_gone(db, roll_id, "take", [i for i in takes if i not in new.takes])
 
 
-def _drop_roll(db: sqlite3.Connection, roll_id: str) -> None:
-    db.execute("DELETE FROM frame WHERE roll_id = ?", (roll_id,))
-    db.execute("DELETE FROM take WHERE roll_id = ?", (roll_id,))
+def _write_takes(db: sqlite3.Connection, roll_id: str | None, old: dict[str, Take], new: dict[str, Take]) -> None:
+    if old is new:
+        return
+    for take_id, take in new.items():
+        was = old.get(take_id)
+        if was is not take:
+            rows.write_take(db, roll_id, was, take)
 
 
-def _roll_row(roll: RollState) -> tuple[object, ...]:
-    expected = roll.roll.expected[0] if roll.roll.expected else None
-    return roll.roll.roll_id, roll.roll.label, roll.roll.folder, expected, roll.closed
-
-
-def _frame_row(frame: FrameState, roll: RollState) -> tuple[object, ...]:
-    """One frame's part in the tally comes from the tally itself, of a roll that holds this frame alone."""
-    key = frame.frame.frame_id
-    keepers = {take_id: roll.takes[take_id] for take_id in frame.keeper if take_id in roll.takes}
-    alone = tally(RollState(roll.roll, frames={key: frame}, takes=keepers))
-    kinds = {"picture": alone.pictures, "unexposed": alone.unexposed, "fogged": alone.fogged, "skipped": alone.skipped}
-    kind = next((name for name, count in kinds.items() if count), "open")
-    place = frame.frame
-    return key, place.roll_id, place.strip_id, place.place, place.mark, kind, alone.retaken, alone.suspect
-
-
-def _take_row(roll_id: str | None, take: Take) -> tuple[object, ...]:
-    return (take.take_id, roll_id, take.frame_id, take.purpose.value, take.number, take.stage.value, take.path,
-            take.sha256, take.bytes, take.verified)  # fmt: skip
+def _note_gone(db: sqlite3.Connection, roll_id: str, table: str, ids: list[str]) -> None:
+    """They are of another roll now, which has written their rows, or will; that they were of this one is kept."""
+    for thing in ids:
+        db.execute(f"DELETE FROM {table} WHERE {table}_id = ? AND roll_id = ?", (thing, roll_id))
+        db.execute("REPLACE INTO been VALUES (?, ?)", (thing, roll_id))

@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from datetime import datetime
 
 from rigd.errors import LedgerDamaged, LedgerTooNew
+from rigd.ledger.schema_v2 import V2
 
 # "rigd" in ASCII: tells a ledger from any other SQLite file (PRAGMA application_id).
 APPLICATION_ID = 0x72696764
@@ -53,7 +54,7 @@ V1 = (
     "CREATE TABLE meta (key TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID",
 )
 
-STEPS: tuple[tuple[str, ...], ...] = (V1,)
+STEPS: tuple[tuple[str, ...], ...] = (V1, V2)
 """STEPS[n] leads from schema number n to n + 1; number 0 is an empty file."""
 
 

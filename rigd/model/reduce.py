@@ -90,7 +90,8 @@ def _roll_planned(state: State, e: ev.RollPlanned) -> State:
     known = state.rolls.get(e.roll.roll_id)
     if known is not None:
         return with_roll(state, replace(known, roll=e.roll))
-    return with_roll(replace(state, roll_count=state.roll_count + 1), RollState(e.roll))
+    place = state.roll_count + 1
+    return with_roll(replace(state, roll_count=place), RollState(e.roll, place=place))
 
 
 def _roll_changed(state: State, e: ev.RollChanged) -> State:

@@ -42,7 +42,8 @@ class FrameState(Struct, frozen=True):
 
 class RollState(Struct, frozen=True):
     """A roll with all that belongs to it. `worked_s`: seconds from one stored take to the next, breaks left out, and
-    `paced` the frames that were taken in them; `heeded`: the operator's word that its film may run by itself."""
+    `paced` the frames that were taken in them; `heeded`: the operator's word that its film may run by itself; `place`:
+    its number in the order in which rolls were planned."""
 
     roll: Roll
     strips: dict[str, Strip] = {}
@@ -54,6 +55,7 @@ class RollState(Struct, frozen=True):
     worked_s: float = 0.0
     paced: int = 0
     heeded: str = ""
+    place: int = 0
 
 
 class Back(Struct, frozen=True):
@@ -69,16 +71,17 @@ class Back(Struct, frozen=True):
 class State(Struct, frozen=True):
     """Everything that is true after event `seq`.
 
-    `loose` holds takes that belong to no frame (open gate, base, dark); `roll_id`, `strip_id`, `frame_id` are the
-    current ones (`frame_id` only from trigger to advance, or while a frame is recalled); `next_place` the place on
-    the strip that comes after it; `working` the take that has not reached its end; `next_shutter_s` the first
-    shutter of the next frame, None where nothing is known yet; `moving` the frame (or, drawn in, the strip) whose film
-    movement was begun and not finished; `back` where it goes on after a recalled frame; `marked` the frame that was
-    marked last. `strays` are the files that belong to no take yet, by path, `dismissed` those of no use, with why.
-    `checked`: takes made before the set-up was last found good, `check` the last look at it. `armed`: frames are taken
-    without a press; `disarmed` why that ceased, where rigd itself ended it. `gear`: mm of film in the live
-    picture for each mm of the board (negative: forwards is leftwards), None where it has not been learned for this
-    set-up; `stopped`: who stopped the film, until that is cleared."""
+    `rolls` are the rolls in hand: in a fold all of them, in a ledger those that were touched lately (the current one
+    always), the others being loaded when they are needed. `loose` holds takes that belong to no frame and no roll (open
+    gate, base, dark); `roll_id`, `strip_id`, `frame_id` are the current ones (`frame_id` only from trigger to advance,
+    or while a frame is recalled); `next_place` the place on the strip that comes after it; `working` the take that has
+    not reached its end; `next_shutter_s` the first shutter of the next frame, None where nothing is known yet; `moving`
+    the frame (or, drawn in, the strip) whose film movement was begun and not finished; `back` where it goes on after a
+    recalled frame; `marked` the frame that was marked last. `strays` are the files that belong to no take yet, by path,
+    `dismissed` those of no use, with why. `checked`: takes made before the set-up was last found good, `check` the last
+    look at it. `armed`: frames are taken without a press; `disarmed` why that ceased, where rigd itself ended it.
+    `gear`: mm of film in the live picture for each mm of the board (negative: forwards is leftwards), None where it has
+    not been learned for this set-up; `stopped`: who stopped the film, until that is cleared."""
 
     seq: int = 0
     job: Job | None = None

@@ -11,12 +11,13 @@ from rigd.engine.pictures import Counts, Looks, looks_of_file
 from rigd.errors import NotFound, StoreError
 from rigd.hub import Vitals
 from rigd.model.events import Damaged, Verified
-from rigd.model.state import RollState, State
+from rigd.model.state import State
 from rigd.model.tally import Tally
 from rigd.model.tally import tally as count
 from rigd.model.values import Take
-from rigd.model.words import Colour, Stage, Tone
+from rigd.model.words import Colour, Tone
 from rigd.operations.desk import Desk
+from rigd.operations.finding import known_roll
 
 
 class Status(Struct, frozen=True):
@@ -65,14 +66,14 @@ async def histogram(desk: Desk, *, take_id: str) -> Counts:
 
 
 async def _looks(desk: Desk, take_id: str) -> Looks:
-    take = desk.state.take(take_id)
+    take = await desk.hub.look.take(take_id)
     if take is None or not take.path:
         raise NotFound(f"There is no picture of take {take_id}.", "", "Choose a take that is stored.")
     pictures = desk.runner.rig.pictures if desk.runner else None
     known = await pictures.of(take_id) if pictures else None
     if known is not None:
         return known
-    roll = desk.state.roll_of(take.frame_id) if take.frame_id else None
+    roll = await desk.hub.look.roll_of(take.frame_id) if take.frame_id else None
     tone, colour = (roll.roll.tone, roll.roll.colour) if roll else (Tone.NEGATIVE, Colour.MONO)
     corners = take.verdict.corners if take.verdict else ()
     work = partial(looks_of_file, desk.root / take.path, tone, colour, corners)
@@ -81,8 +82,13 @@ async def _looks(desk: Desk, take_id: str) -> Looks:
 
 async def verify(desk: Desk, *, roll_id: str | None = None) -> VerifyReport:
     """Read every stored file back and compare it with the ledger; findings are recorded."""
-    lines = tuple([await _verified(desk, take) for take in _stored(desk, roll_id)])
-    return VerifyReport(len(lines), sum(not line.ok for line in lines), lines)
+    only = (await known_roll(desk, roll_id)).roll.roll_id if roll_id is not None else None
+    lines: list[VerifyLine] = []
+    last = ""
+    while page := await desk.hub.look.stored(last, roll_id=only):
+        lines.extend([await _verified(desk, take) for take in page])
+        last = page[-1].take_id
+    return VerifyReport(len(lines), sum(not line.ok for line in lines), tuple(lines))
 
 
 async def _verified(desk: Desk, take: Take) -> VerifyLine:
@@ -94,14 +100,3 @@ async def _verified(desk: Desk, take: Take) -> VerifyLine:
     if not take.verified:
         await desk.hub.append(Verified(take.take_id))
     return VerifyLine(take.take_id, take.path, True)
-
-
-def _stored(desk: Desk, roll_id: str | None) -> list[Take]:
-    rolls: list[RollState] = list(desk.state.rolls.values())
-    if roll_id is not None:
-        rolls = [r for r in rolls if roll_id in (r.roll.roll_id, r.roll.label)]
-        if not rolls:
-            raise NotFound(f"There is no roll {roll_id}.", "", "Use a roll's id or label.")
-    takes = [t for r in rolls for t in r.takes.values()]
-    loose = list(desk.state.loose.values()) if roll_id is None else []
-    return [t for t in (*loose, *takes) if t.stage in (Stage.STORED, Stage.JUDGED)]

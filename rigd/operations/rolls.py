@@ -7,7 +7,7 @@ from uuid import uuid4
 from msgspec import Struct
 
 from rigd.engine.places import new_strip
-from rigd.errors import InputError, NotFound, NotReady
+from rigd.errors import InputError, NotReady
 from rigd.model.events import (
     FrameMarked,
     JobOpened,
@@ -18,22 +18,23 @@ from rigd.model.events import (
     StripLoaded,
 )
 from rigd.model.formats import film_format
-from rigd.model.state import RollState
 from rigd.model.tally import Tally
 from rigd.model.tally import tally as count
 from rigd.model.values import Job, Roll, Setup, Strip
 from rigd.model.words import BaseType, Colour, Emulsion, Film, Tone
 from rigd.operations.desk import Desk
-from rigd.store.naming import roll_folder
+from rigd.operations.finding import between_frames, known_frame, known_roll
+from rigd.store.naming import plain, roll_folder
 
 
 class RollLine(Struct, frozen=True):
-    """A roll with its tally, for lists."""
+    """A roll with its tally, for lists; `place` is its number in the order of planning."""
 
     roll: Roll
     tally: Tally
     closed: bool
     current: bool
+    place: int = 0
 
 
 async def open_job(desk: Desk, *, title: str, default_base: BaseType = BaseType.UNKNOWN) -> Job:
@@ -79,8 +80,8 @@ async def plan_roll(
     if desk.state.job is None:
         raise NotReady("No job is open in this folder.", "", "Open one: rigd job open TITLE.")
     film_format(film_format_name)
-    _check_plan(desk, label, expected, strip_places)
-    number, folders = len(desk.state.rolls) + 1, {r.roll.folder for r in desk.state.rolls.values()}
+    await _check_plan(desk, label, expected, strip_places)
+    number, folders = desk.state.roll_count + 1, await desk.hub.look.folders(plain(label))
     roll = Roll(
         roll_id=f"r-{number:04d}", label=label.strip(), folder=roll_folder(label, folders),
         film_format=film_format_name, tone=tone, colour=colour, expected=expected, strip_places=strip_places,
@@ -92,33 +93,30 @@ async def plan_roll(
 
 async def open_roll(desk: Desk, *, roll_id: str) -> Roll:
     """Make a roll the current one."""
-    roll = _known(desk, roll_id)
-    _between_frames(desk)
+    roll = await known_roll(desk, roll_id)
+    between_frames(desk)
     await desk.hub.append(RollOpened(roll.roll.roll_id))
     return roll.roll
 
 
 async def close_roll(desk: Desk, *, roll_id: str) -> Tally:
     """Say that a roll is through; its tally."""
-    roll = _known(desk, roll_id)
-    _between_frames(desk)
+    roll = await known_roll(desk, roll_id)
+    between_frames(desk)
     await desk.hub.append(RollClosed(roll.roll.roll_id))
-    return count(desk.state.rolls[roll.roll.roll_id])
+    return count(roll)
 
 
-async def list_rolls(desk: Desk) -> tuple[RollLine, ...]:
-    """Every roll of the job with its tally."""
-    state = desk.state
-    return tuple(RollLine(r.roll, count(r), r.closed, i == state.roll_id) for i, r in state.rolls.items())
+async def list_rolls(desk: Desk, *, after: int = 0, limit: int | None = None) -> tuple[RollLine, ...]:
+    """The rolls of the job with their tallies, in the order of planning, after that place: all of them, or a page."""
+    current = desk.state.roll_id
+    lines = await desk.hub.look.lines(after, limit)
+    return tuple(RollLine(one.roll, one.tally, one.closed, one.roll_id == current, one.place) for one in lines)
 
 
 async def tally(desk: Desk, *, roll_id: str | None = None) -> Tally:
     """The tally of one roll, the current one by default."""
-    if roll_id is None and desk.state.roll is None:
-        raise NotReady("No roll is open.", "", "Name one, or open one.")
-    roll = _known(desk, roll_id) if roll_id else desk.state.roll
-    assert roll is not None
-    return count(roll)
+    return count(await known_roll(desk, roll_id))
 
 
 async def load_strip(
@@ -132,7 +130,7 @@ async def load_strip(
         raise InputError(f"A strip cannot be turned by {turn} degrees.", "", "Use 0 or 180.")
     if places is not None and not 1 <= places <= 100:
         raise InputError(f"A strip cannot hold {places} frames.", "", "Use a number from 1 to 100.")
-    _between_frames(desk)
+    between_frames(desk)
     strip = new_strip(desk.state, roll, places, emulsion, turn, assumed=False)
     await desk.hub.append(StripLoaded(strip))
     return strip
@@ -140,25 +138,16 @@ async def load_strip(
 
 async def mark(desk: Desk, *, frame_id: str, film: Film | None, by: str) -> None:
     """The operator's word on what a frame shows; None takes it back."""
-    if desk.state.roll_of(frame_id) is None:
-        raise NotFound(f"There is no frame {frame_id}.", "", "Choose one from the roll's list.")
+    await known_frame(desk, frame_id)
     await desk.hub.append(FrameMarked(frame_id, film, by))
 
 
-def _known(desk: Desk, roll_id: str) -> RollState:
-    """A roll by its id or its label."""
-    rolls = desk.state.rolls
-    found = rolls.get(roll_id) or next((r for r in rolls.values() if r.roll.label == roll_id), None)
-    if found is None:
-        known = ", ".join(f"{i} ({r.roll.label})" for i, r in rolls.items()) or "none yet"
-        raise NotFound(f"There is no roll {roll_id}.", f"Known: {known}.", "Use one of these, or plan it first.")
-    return found
-
-
-def _check_plan(desk: Desk, label: str, expected: tuple[int, int] | None, strip_places: int | None) -> None:
+async def _check_plan(
+    desk: Desk, label: str, expected: tuple[int, int] | None, strip_places: int | None
+) -> None:
     if not label.strip():
         raise InputError("A roll needs a label.", "", "Use what is written on its sleeve or box.")
-    if any(r.roll.label == label.strip() for r in desk.state.rolls.values()):
+    if await desk.hub.look.label_is_taken(label.strip()):
         raise InputError(f"There is a roll {label!r} already.", "Labels name files.", "Use another label.")
     if expected is not None and not 1 <= expected[0] <= expected[1] <= 10_000:
         raise InputError(
@@ -168,8 +157,3 @@ def _check_plan(desk: Desk, label: str, expected: tuple[int, int] | None, strip_
         )
     if strip_places is not None and not 1 <= strip_places <= 100:
         raise InputError(f"A strip cannot hold {strip_places} frames.", "", "Use a number from 1 to 100.")
-
-
-def _between_frames(desk: Desk) -> None:
-    if desk.runner is not None and desk.runner.busy:
-        raise NotReady("A frame is in hand.", "", "Wait for the tone.")

@@ -10,6 +10,7 @@ from rigd.errors import Busy, NotFound, NotReady, RigdError, StaleCommand
 from rigd.hub import Refused
 from rigd.model.events import Advanced, FramePlaced, FrameSkipped, Paused, Resumed, StripLoaded, TroubleOver
 from rigd.operations.desk import Desk
+from rigd.operations.finding import known_frame
 
 
 class Accepted(Struct, frozen=True):
@@ -40,8 +41,7 @@ async def retake(desk: Desk, *, source: str, nonce: str = "", frame_id: str | No
         NotFound: nobody knows the frame. Busy, NotReady: nothing was taken.
     """
     frame_id = frame_id or _last_frame(desk)
-    if desk.state.roll_of(frame_id) is None:
-        raise NotFound(f"There is no frame {frame_id}.", "", "Choose one from the roll's list.")
+    await known_frame(desk, frame_id)
     try:
         desk.engine().retake(frame_id, Order(source, nonce))
     except (Busy, NotReady) as refused:

@@ -37,7 +37,7 @@ async def require_safe(root: Path, told: int, story: Sequence[AnyEvent]) -> None
         events = [committed.event for committed in await ledger.read()]
         assert len(events) >= told, f"event {told} was acknowledged, but the ledger ends at {len(events)}"
         assert events == list(story[: len(events)])
-        totals = {one.roll_id: one.tally for one in await ledger.totals()}
+        totals = {one.roll_id: one.tally for one in await ledger.look.lines()}
         assert totals == {roll_id: tally(roll) for roll_id, roll in ledger.state.rolls.items()}
         store = Store(root)
         _require_stored(root, store, events)

@@ -54,11 +54,11 @@ function paced(roll, take, at) {
   return { ...timed, worked_s: roll.worked_s + gap, paced: roll.paced + (fresh ? 1 : 0) };
 }
 
-/** A roll with nothing in it yet. @param {Roll} roll @returns {RollState} */
-function emptyRoll(roll) {
+/** A roll with nothing in it yet. @param {Roll} roll @param {number} place @returns {RollState} */
+function emptyRoll(roll, place) {
   return {
     roll, strips: {}, frames: {}, takes: {}, closed: false, first_at: null, last_at: null, worked_s: 0, paced: 0,
-    heeded: "",
+    heeded: "", place,
   };
 }
 
@@ -102,7 +102,8 @@ const STEPS = {
   RollPlanned: (state, e) => {
     const known = state.rolls[e.roll.roll_id];
     if (known) return withRoll(state, { ...known, roll: e.roll });
-    return withRoll({ ...state, roll_count: state.roll_count + 1 }, emptyRoll(e.roll));
+    const place = state.roll_count + 1;
+    return withRoll({ ...state, roll_count: place }, emptyRoll(e.roll, place));
   },
   RollChanged: (state, e) => {
     const roll = state.rolls[e.roll.roll_id];

@@ -45,7 +45,7 @@
 /**
  * @typedef {{roll: Roll, strips: Record<string, Strip>, frames: Record<string, FrameState>,
  *   takes: Record<string, Take>, closed: boolean, first_at: string | null, last_at: string | null,
- *   worked_s: number, paced: number, heeded: string}} RollState
+ *   worked_s: number, paced: number, heeded: string, place: number}} RollState
  */
 /** @typedef {{path: string, name: string, bytes: number, why: string}} Stray */
 /** @typedef {{of: string, roll_id: string | null, strip_id: string | null, frame_id: string | null, next_place: number | null}} Back */

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from fastapi import APIRouter
+from typing import Annotated
+
+from fastapi import APIRouter, Query
 
 from rigd.operations import rolls
 from rigd.operations.desk import Desk
@@ -26,8 +28,11 @@ def reading(desk: Desk) -> APIRouter:
     api = router(Role.VIEWER)
 
     @api.get("/rolls")
-    async def list_rolls() -> list[RollLineAnswer]:
-        return [answer(RollLineAnswer, line) for line in await rolls.list_rolls(desk)]
+    async def list_rolls(
+        after: int = 0, limit: Annotated[int | None, Query(ge=1, le=1000)] = None
+    ) -> list[RollLineAnswer]:
+        """Rolls in the order of planning: all, or a page of `limit` rolls after the place `after`."""
+        return [answer(RollLineAnswer, line) for line in await rolls.list_rolls(desk, after=after, limit=limit)]
 
     @api.get("/rolls/{roll_id:path}/tally")
     async def tally(roll_id: str) -> TallyAnswer:

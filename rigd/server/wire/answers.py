@@ -43,11 +43,39 @@ class DoneAnswer(BaseModel):
     done: bool = True
 
 
+class AboutAnswer(BaseModel):
+    """What is told about pictures; null is inherited: from the roll by a frame, from the job by a roll."""
+
+    model_config = _like(title="North quay from the crane", place="Vessling", dates="1957-05", keywords=["quay"])
+    title: str | None = None
+    caption: str | None = None
+    photographer: str | None = None
+    place: str | None = None
+    dates: str | None = None
+    camera: str | None = None
+    lens: str | None = None
+    stock: str | None = None
+    process: str | None = None
+    rights: str | None = None
+    reference: str | None = None
+    keywords: tuple[str, ...] | None = None
+
+
 class JobAnswer(BaseModel):
-    model_config = _like(job_id="8c1f", title="Harbour office, survey of the quays", default_base="safety")
+    model_config = _like(
+        job_id="8c1f",
+        title="Harbour office, survey of the quays",
+        default_base="safety",
+        about={},
+        names="",
+        copy_to="",
+    )
     job_id: str
     title: str
     default_base: BaseType
+    about: AboutAnswer = AboutAnswer()
+    names: str = ""
+    copy_to: str = ""
 
 
 class SetupAnswer(BaseModel):
@@ -84,12 +112,15 @@ class RollAnswer(BaseModel):
     stock: str
     process: str
     where: str
+    about: AboutAnswer = AboutAnswer()
+    cuts: tuple[int, ...] = ()
 
 
 class TallyAnswer(BaseModel):
     model_config = _like(
-        expected=12, pictures=9, unexposed=1, fogged=0, skipped=0, open=1, missing=2, retaken=1, suspect=0, takes=11
-    )
+        expected=12, pictures=9, unexposed=1, fogged=0, skipped=0, open=1, missing=2, retaken=1, suspect=0, takes=11,
+        again=0,
+    )  # fmt: skip
     expected: int | None
     pictures: int
     unexposed: int
@@ -100,16 +131,18 @@ class TallyAnswer(BaseModel):
     retaken: int
     suspect: int
     takes: int
+    again: int = 0
 
 
 class RollLineAnswer(BaseModel):
-    """One line of the list of rolls."""
+    """One line of the list of rolls; `place` is its number in the order of planning."""
 
     model_config = ConfigDict(from_attributes=True, frozen=True)
     roll: RollAnswer
     tally: TallyAnswer
     closed: bool
     current: bool
+    place: int = 0
 
 
 class StripAnswer(BaseModel):
@@ -121,6 +154,9 @@ class StripAnswer(BaseModel):
     emulsion: Emulsion
     turn: int
     assumed: bool
+    sleeve: str = ""
+    tone: Tone | None = None
+    colour: Colour | None = None
 
 
 class VerifyLineAnswer(BaseModel):

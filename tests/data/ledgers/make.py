@@ -19,8 +19,9 @@ sys.path.insert(0, str(HERE.parents[2]))
 from rigd.ledger import Ledger  # noqa: E402
 from rigd.ledger.schema import STEPS  # noqa: E402
 from rigd.model import events as ev  # noqa: E402
+from rigd.model import events_later as late  # noqa: E402
 from rigd.model import values as v  # noqa: E402
-from rigd.model.words import Colour, Decision, Film, Purpose, Quality, Tone  # noqa: E402
+from rigd.model.words import Colour, Decision, Film, Purpose, Quality, Stage, Tone  # noqa: E402
 
 START = datetime(2031, 3, 9, 20, 0, tzinfo=UTC)
 WANT = v.Exposure(1 / 60, "1/60", 8.0, 100)
@@ -74,7 +75,36 @@ def story() -> list[ev.AnyEvent]:
         ev.TroubleOver(),
         ev.Paused("page"),
         ev.Resumed("page"),
+        *second_thoughts(),
         ev.RollClosed("r-1"),
+    ]
+
+
+def second_thoughts() -> list[ev.AnyEvent]:
+    """One of each kind that came with number 2; the counts stay as they are."""
+    was, strip = v.Strip("s-1", "r-1", 1, 6), v.Strip("s-1", "r-1", 2, 6, turn=180)
+    moved = v.Frame("f-3", "r-1", "s-1", 4)
+    stray = v.Take("t-000005", "f-3", Purpose.WHOLE, 2, WANT, Stage.LOST, path="Pier_7/b.dng", sha256="1" * 64, bytes=9)
+    return [
+        ev.RollPlanned(v.Roll("r-2", "Pier 8", "Pier_8", "135", Tone.NEGATIVE, Colour.MONO)),
+        late.RollDropped("r-2", "planned twice", "operator"),
+        late.BaseHeeded("r-1", "reads SAFETY on its edge", "operator"),
+        late.StripsChanged((strip,), (was,), "turned end for end", "operator"),
+        late.FramesMoved((moved,), (v.Frame("f-3", "r-1", "s-1", 3),), "a place was left out", "operator"),
+        late.EdgesRead({"f-1": "12", "f-2": "12A"}, "operator"),
+        late.FramesMarked(("f-2",), Film.FOGGED, "operator"),
+        late.MarkUndone("f-2", "operator"),
+        late.FramesDoubted(("f-1",), "the rig had drifted"),
+        late.FramesWanted(("f-1",), "soft", "operator"),
+        late.FramesAccepted(("f-1",), "operator"),
+        late.FramesDescribed({"f-1": v.About(title="Quay 4")}, "operator"),
+        late.SetupChecked(True, "focus"),
+        late.StrayAssigned("unclaimed/IMG_0009.DNG", stray, "operator"),
+        late.StrayDismissed("unclaimed/IMG_0010.DNG", "a test", "operator"),
+        late.Copied("t-000002", "second"),
+        late.CardCleared("t-000002", "IMG_0002.DNG", "operator"),
+        late.Rebuilt(2, "never, but it could be"),
+        ev.FrameSkipped("f-3"),
     ]
 
 

@@ -9,10 +9,12 @@ from collections.abc import AsyncIterator, Callable
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
+from msgspec.structs import replace
 from tests.unit.model.histories import history
 
 from rigd.ledger import Ledger
 from rigd.model.events import AnyEvent
+from rigd.model.state import State
 
 START = datetime(2031, 3, 9, 20, 0, tzinfo=UTC)
 
@@ -24,13 +26,19 @@ def ticking() -> Callable[[], datetime]:
 
 
 @contextlib.asynccontextmanager
-async def opened(root: Path) -> AsyncIterator[Ledger]:
+async def opened(root: Path, in_hand: int = 64) -> AsyncIterator[Ledger]:
     """The ledger in `root`, closed at the end of the block."""
-    ledger = await Ledger.open(root, ticking())
+    ledger = await Ledger.open(root, ticking(), in_hand)
     try:
         yield ledger
     finally:
         await ledger.close()
+
+
+async def whole_state(ledger: Ledger) -> State:
+    """The state with every roll in hand, as the full fold has it."""
+    rolls = [await ledger.look.roll(line.roll_id) for line in await ledger.look.lines()]
+    return replace(ledger.state, rolls={roll.roll.roll_id: roll for roll in rolls if roll is not None})
 
 
 def quick_folder() -> tempfile.TemporaryDirectory[str]:

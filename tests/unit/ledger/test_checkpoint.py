@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tests.unit.ledger.ledgers import opened, quick_folder, story
+from tests.unit.ledger.ledgers import opened, quick_folder, story, whole_state
 from tests.unit.model.histories import histories
 
 from rigd import paths
@@ -36,18 +36,19 @@ def asked(root: Path, query: str) -> list[tuple[object, ...]]:
 
 
 @settings(max_examples=40, deadline=None)
-@given(histories, st.lists(st.integers(0, 120), max_size=6))
-def test_checkpoints_and_the_rest_give_the_full_fold(events: list[Committed], cuts: list[int]) -> None:
-    """With checkpoints, and with openings, at any places."""
+@given(histories, st.lists(st.integers(0, 120), max_size=6), st.sampled_from([0, 1, 64]))
+def test_checkpoints_and_the_rest_give_the_full_fold(events: list[Committed], cuts: list[int], in_hand: int) -> None:
+    """With checkpoints, and with openings, at any places; with all rolls in hand, or hardly any."""
 
     async def portion(root: Path, first: int, last: int, more: int) -> None:
-        async with opened(root) as ledger:
-            assert ledger.state == fold(await ledger.read())
+        async with opened(root, in_hand) as ledger:
+            assert await whole_state(ledger) == fold(await ledger.read())
             if events[first:last]:
                 await ledger.append(*(c.event for c in events[first:last]))
             await ledger.checkpoint()
-            if events[last:more]:
-                await ledger.append(*(c.event for c in events[last:more]))
+            assert len(ledger.state.rolls) <= max(4, in_hand)
+            for committed in events[last:more]:
+                await ledger.append(committed.event)
 
     async def whole() -> None:
         with quick_folder() as folder:
@@ -55,8 +56,8 @@ def test_checkpoints_and_the_rest_give_the_full_fold(events: list[Committed], cu
             places += [len(events)] * (len(places) % 2 == 0)
             for first, last, more in zip(places[::2], places[1::2], places[2::2], strict=False):
                 await portion(Path(folder), first, last, more)
-            async with opened(Path(folder)) as ledger:
-                assert ledger.state == fold(await ledger.read())
+            async with opened(Path(folder), in_hand) as ledger:
+                assert await whole_state(ledger) == fold(await ledger.read())
                 assert [c.event for c in await ledger.read()] == [c.event for c in events[: places[-1]]]
 
     asyncio.run(whole())

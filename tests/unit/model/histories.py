@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable
 from datetime import UTC, datetime, timedelta
 
 from hypothesis import strategies as st
+from tests.unit.model.histories_later import second_thoughts
 
 from rigd.model import events as ev
 from rigd.model.reduce import reduce
@@ -41,6 +42,7 @@ def history(numbers: Iterable[int]) -> list[ev.Committed]:
 def _choices(state: State) -> list[Choice]:
     takes = [*state.loose.values(), *(t for r in state.rolls.values() for t in r.takes.values())]
     found = [*_about_rig(state), *_about_rolls(state), *_about_frames(state), *_about_exposures(state)]
+    found += second_thoughts(state)
     for take in takes[-3:]:
         # More than once: else most takes would never come to their end.
         found += 3 * _about_take(take)
@@ -52,16 +54,16 @@ def _about_rig(state: State) -> list[Choice]:
         ev.SetupDescribed(Setup(f"u-{state.seq % 3}")), ev.Paused("page"), ev.Resumed("page"), ev.TroubleOver(),
         ev.Armed("page"), ev.Disarmed("rigd", "why"),
         ev.CameraJoined("Body", "1"), ev.Troubled("disk-full", "what", "why", "remedy"),
-        ev.Unclaimed("unclaimed/a", "a", 1, "why"), ev.LampMeasured("u-0", (1.0, 2.0, 3.0), 8.0, 100),
+        ev.LampMeasured("u-0", (1.0, 2.0, 3.0), 8.0, 100),
     )  # fmt: skip
-    return [lambda n: said[n % len(said)]]
+    return [lambda n: said[n % len(said)], lambda n: ev.Unclaimed(f"unclaimed/{n % 4}", "a", 1, "why")]
 
 
 def _about_rolls(state: State) -> list[Choice]:
     known = list(state.rolls.values())
     found: list[Choice] = []
     if len(known) < 4:
-        found.append(lambda n: ev.RollPlanned(_roll(f"r-{len(known) + 1}", n)))
+        found.append(lambda n: ev.RollPlanned(_roll(f"r-{state.roll_count + 1}", n)))
     if known:
         found.append(lambda n: ev.RollChanged(_roll(known[n % len(known)].roll.roll_id, n // 4)))
         found.append(lambda n: ev.RollOpened(known[n % len(known)].roll.roll_id))

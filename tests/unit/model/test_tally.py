@@ -5,11 +5,12 @@ from __future__ import annotations
 import pytest
 from hypothesis import given, settings
 from tests.unit.model.histories import WANT, histories
+from tests.unit.model.plain_count import plain_count
 
 from rigd.model import events as ev
 from rigd.model.reduce import fold
 from rigd.model.state import FrameState, RollState
-from rigd.model.tally import Tally, tally
+from rigd.model.tally import Tally, tally, tally_strip, total
 from rigd.model.values import Frame, Roll, Take, Verdict
 from rigd.model.words import Colour, Film, Purpose, Quality, Stage, Tone
 
@@ -71,75 +72,59 @@ def test_a_keeper_that_is_not_good_is_suspect(quality: Quality) -> None:
 @given(histories)
 def test_each_frame_is_counted_exactly_once(events: list[ev.Committed]) -> None:
     state = fold(events)
-    assert {roll_id: tally(roll) for roll_id, roll in state.rolls.items()} == plain_count(events)
+    said = [c.event for c in events]
+    assert {roll_id: tally(roll) for roll_id, roll in state.rolls.items()} == plain_count(said)
     for roll in state.rolls.values():
         counts = tally(roll)
         kinds = counts.pictures + counts.unexposed + counts.fogged + counts.skipped + counts.open
         assert kinds == len(roll.frames)
+        strips = [tally_strip(roll, strip_id) for strip_id in roll.strips]
+        assert sum(strip.counted for strip in strips) == counts.counted
+        assert sum(strip.suspect for strip in strips) == counts.suspect
     assert sum(len(roll.frames) for roll in state.rolls.values()) == state.frame_count
 
 
-def plain_count(events: list[ev.Committed]) -> dict[str, Tally]:
-    """The same numbers from the events alone, by looking for the last word on each frame: no fold, no state."""
-    said = [c.event for c in events]
-    rolls = {e.roll.roll_id: e.roll for e in said if isinstance(e, ev.RollPlanned | ev.RollChanged)}
-    return {roll_id: _plain_tally(said, roll) for roll_id, roll in rolls.items()}
+@settings(deadline=None)
+@given(histories)
+def test_everything_is_in_one_place(events: list[ev.Committed]) -> None:
+    """Whatever was corrected: each strip, frame and take is of one roll, a frame's strip and takes are of its own."""
+    state = fold(events)
+    rolls = state.rolls.values()
+    for things in ([i for r in rolls for i in r.strips], [i for r in rolls for i in r.frames]):
+        assert len(things) == len(set(things))
+    takes = [*state.loose, *(i for r in rolls for i in r.takes)]
+    assert len(takes) == len(set(takes)) == state.take_count
+    for roll in rolls:
+        for frame in roll.frames.values():
+            assert frame.frame.roll_id == roll.roll.roll_id
+            assert frame.frame.strip_id in roll.strips
+            assert {roll.takes[t].frame_id for t in frame.takes} <= {frame.frame.frame_id}
+        assert all(strip.roll_id == roll.roll.roll_id for strip in roll.strips.values())
+        assert all(t.roll_id == roll.roll.roll_id for t in roll.takes.values() if t.frame_id is None)
+        assert all(t.frame_id in roll.frames for t in roll.takes.values() if t.frame_id is not None)
 
 
-def _plain_tally(said: list[ev.AnyEvent], roll: Roll) -> Tally:
-    frames = [e.frame.frame_id for e in said if isinstance(e, ev.FramePlaced) and e.frame.roll_id == roll.roll_id]
-    kinds = [_plain_kind(said, f) for f in frames]
-    made = {e.take_id: e.frame_id for e in said if isinstance(e, ev.ExposureIntended) and e.frame_id in frames}
-    stored = {e.take_id for e in said if isinstance(e, ev.Stored)}
-    first = roll.expected[0] if roll.expected else None
-    done = sum(kinds.count(k) for k in ("picture", "unexposed", "fogged"))
-    open_, skipped = kinds.count("open"), kinds.count("skipped")
-    return Tally(
-        expected=first,
-        pictures=kinds.count("picture"),
-        unexposed=kinds.count("unexposed"),
-        fogged=kinds.count("fogged"),
-        skipped=skipped,
-        open=open_,
-        missing=open_ + skipped if first is None else max(0, first - done),
-        retaken=sum(list(made.values()).count(f) > max(1, len(_keeper(said, f))) for f in frames),
-        suspect=sum(_plain_suspect(said, f) for f in frames),
-        takes=sum(t in stored for t in made),
-        again=0,
-    )
+def test_a_sum_knows_what_is_expected_where_something_is() -> None:
+    known, unknown = tally(roll_of(frame(1), expected=(4, 5))), tally(roll_of(frame(1, keeper=("t",))))
+    assert total([known, unknown]).expected == 4
+    assert total([unknown, unknown]) == Tally(None, 2, 0, 0, 0, 0, 0, 0, 0, 0, 0)
+    assert total([]).expected is None
 
 
-def _plain_kind(said: list[ev.AnyEvent], frame_id: str) -> str:
-    about = [e for e in said if getattr(e, "frame_id", None) == frame_id]
-    if (film := _plain_film(about)) in (Film.UNEXPOSED, Film.FOGGED):
-        return film.value
-    if _plain_keeper(about):
-        return "picture"
-    words = [e for e in about if isinstance(e, ev.FrameSkipped | ev.KeeperChosen | ev.ExposureIntended)]
-    return "skipped" if words and isinstance(words[-1], ev.FrameSkipped) else "open"
+DENSE = (take("t-1", Stage.JUDGED, Quality.EXCEEDS), take("t-2", Stage.JUDGED, Quality.GOOD))
 
 
-def _plain_film(about: list[ev.AnyEvent]) -> Film | None:
-    """The last mark since the keeper was chosen, unless it was taken back; else what the keeper's choice said."""
-    films = [e for e in about if isinstance(e, ev.KeeperChosen | ev.FrameMarked)]
-    chosen = [n for n, e in enumerate(films) if isinstance(e, ev.KeeperChosen)]
-    since = films[chosen[-1] if chosen else 0 :]
-    if since and isinstance(since[-1], ev.FrameMarked) and since[-1].film is not None:
-        return since[-1].film
-    return films[chosen[-1]].film if chosen else None
+@pytest.mark.parametrize(
+    ("keeper", "retaken", "suspect"), [(("t-1", "t-2"), 0, 0), (("t-1",), 1, 1), (("t-2",), 1, 0), ((), 1, 0)]
+)
+def test_one_keeper_of_two_exposures_is_no_retake(keeper: tuple[str, ...], retaken: int, suspect: int) -> None:
+    counts = tally(roll_of(frame(1, takes=("t-1", "t-2"), keeper=keeper), takes=DENSE))
+    assert (counts.retaken, counts.suspect) == (retaken, suspect)
 
 
-def _plain_keeper(about: list[ev.AnyEvent]) -> tuple[str, ...]:
-    chosen = [e.takes for e in about if isinstance(e, ev.KeeperChosen)]
-    return chosen[-1] if chosen else ()
-
-
-def _keeper(said: list[ev.AnyEvent], frame_id: str) -> tuple[str, ...]:
-    return _plain_keeper([e for e in said if getattr(e, "frame_id", None) == frame_id])
-
-
-def _plain_suspect(said: list[ev.AnyEvent], frame_id: str) -> bool:
-    keeper = _keeper(said, frame_id)
-    last = {e.take_id: e.verdict.take for e in said if isinstance(e, ev.Judged)}
-    fine = {Quality.GOOD} if len(keeper) < 2 else {Quality.GOOD, Quality.EXCEEDS}
-    return any(last.get(t, Quality.GOOD) not in fine for t in keeper)
+@pytest.mark.parametrize(
+    ("fields", "suspect"), [({}, 0), ({"doubt": "drift"}, 1), ({"doubt": "drift", "accepted": True}, 0)]
+)
+def test_a_doubt_makes_suspect_until_somebody_accepts(fields: dict[str, object], suspect: int) -> None:
+    good = take("t-1", Stage.JUDGED, Quality.GOOD)
+    assert tally(roll_of(frame(1, keeper=("t-1",), **fields), takes=(good,))).suspect == suspect
