@@ -19,7 +19,9 @@ from rigd.model.state import State
 class Vitals(Struct, frozen=True, tag="vitals"):
     """What is not history: how the rig is at this moment. Never in the ledger.
 
-    `phase`: what the cycle is doing; `frames_left`: what the disk still holds; `battery_pct` 0-100."""
+    `phase`: what the cycle is doing; `frames_left`: what the disk still holds; `battery_pct` 0-100. `watch`: what is
+    seen in the gate while the rig triggers by itself ("off": it does not), `where` what to do about it in words, and
+    `nudge_mm` how far the film is to be slid, to the right positive, as somebody before the rig sees it."""
 
     phase: str = "idle"
     camera: str = ""
@@ -29,6 +31,9 @@ class Vitals(Struct, frozen=True, tag="vitals"):
     battery_pct: int | None = None
     frames_left: int | None = None
     free_bytes: int | None = None
+    watch: str = "off"
+    where: str = ""
+    nudge_mm: float | None = None
 
 
 class Refused(Struct, frozen=True, tag="refused"):

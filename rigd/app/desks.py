@@ -63,7 +63,9 @@ async def _engine(desk: Desk, settings: Settings) -> AsyncIterator[None]:
     desk.survey = lambda: survey_report(client, desk.root)
     desk.aftercare = Aftercare(rig, lambda: not desk.engine().busy)
     try:
-        async with _beside(desk.runner.run(), desk.runner.live.run(), desk.aftercare.run(), _watch_room(desk)):
+        async with _beside(
+            desk.runner.run(), desk.runner.live.run(), desk.runner.watch.run(), desk.aftercare.run(), _watch_room(desk)
+        ):
             yield
     finally:
         desk.hub.close()

@@ -7,6 +7,8 @@ that was seen before is told by its likeness where the travel is not known.
 
 from __future__ import annotations
 
+from msgspec.structs import replace
+
 from rigd.engine.arming_values import Eye, Found, Known, Wanted, What
 from rigd.engine.watch_sight import Seen
 from rigd.imaging.live import ALIKE, Likeness, Lying, alike
@@ -27,7 +29,8 @@ _SEEN_MM = 0.6
 
 class FilmPlace:
     """Keeps the place of one film. `follow` takes each look, `find` tells what lies in the gate, `done` that a frame is
-    done with. `fresh`: the gate was empty since the last frame. `lost`: the film moved and nobody knows how far."""
+    done with. `fresh`: the gate was empty since the last frame. `lost`: the film moved and nobody knows how far.
+    `must_leave`: the film in the gate belongs to what was done before; nothing counts until it is out."""
 
     def __init__(self, film: FilmFormat, margin_mm: float) -> None:
         self.film = film
@@ -37,6 +40,7 @@ class FilmPlace:
         self.strip_id: str | None = None
         self.fresh = False
         self.lost = False
+        self.must_leave = False
         self._here = 0.0
         self._doubt = 0.0
         self._speed = 0.0
@@ -102,6 +106,14 @@ class FilmPlace:
 
     def find(self, seen: Seen, wanted: Wanted, eye: Eye) -> Found:
         """What lies in the gate, at a look that shows the film slow or at rest."""
+        found = self._find(seen, wanted, eye)
+        if found.what is What.WANTED and not self.film.loose and not self._roomy(seen, found):
+            return replace(found, what=What.PARTLY)
+        return found
+
+    def _find(self, seen: Seen, wanted: Wanted, eye: Eye) -> Found:
+        if self.must_leave and not (seen.dark or seen.open):
+            return Found(What.TAKEN)
         if seen.dark or seen.open or seen.bed is None:
             return Found(What.NOTHING)
         if self.film.loose:
@@ -116,6 +128,12 @@ class FilmPlace:
         if frame is not None:
             return self._told_by_edges(frame, wanted)
         return self._told_by_travel(seen, wanted, eye)
+
+    def _roomy(self, seen: Seen, found: Found) -> bool:
+        """True if the margin lies in the gate on both sides."""
+        assert seen.bed is not None
+        room = seen.bed.half_mm - self.margin_mm
+        return -room <= found.left_mm and found.right_mm <= room
 
     def expected_mm(self, wanted: Wanted) -> float | None:
         """Where the middle of the wanted frame should lie, right of the gate's middle; None where nobody knows."""
@@ -241,7 +259,7 @@ class FilmPlace:
 
     def _empty(self) -> None:
         self._known, self._doubt, self._lead, self._speed = [], 0.0, None, 0.0
-        self.fresh, self.lost = True, False
+        self.fresh, self.lost, self.must_leave = True, False, False
 
     def _lose(self, seconds: float) -> None:
         """One step could not be followed."""

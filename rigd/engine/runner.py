@@ -14,6 +14,7 @@ from rigd.engine.gate import measure_gate
 from rigd.engine.live import LiveFeed
 from rigd.engine.rig import Rig
 from rigd.engine.steps import Order
+from rigd.engine.watch import Watch
 from rigd.engine.watch_eyes import Eyes
 from rigd.errors import Busy, DiskFull, LedgerError, NotReady, RigdError, StoreError
 from rigd.model.events import FrameRecalled, Troubled, TroubleOver
@@ -33,6 +34,7 @@ class Runner:
         self.live = LiveFeed(rig.live, rig.clock)
         self.eyes = Eyes(rig, self.live)
         self.cycle = Cycle(rig, self.live, self.eyes)
+        self.watch = Watch(rig, self.eyes, self.trigger, lambda: self.busy)
         self._work: Work | None = None
         self._wake = asyncio.Event()
         self._starting = True
@@ -106,6 +108,10 @@ class Runner:
         order the order itself finds out."""
         if not self.busy:
             self._accept(self._rejoined)
+
+    def ready(self) -> None:
+        """Raises as `trigger` does where nothing could be taken now, whatever the target."""
+        self._ready()
 
     def halt(self) -> None:
         """No further exposure after the step in hand; the next order lifts it."""

@@ -35,15 +35,21 @@ async def trigger(desk: Desk, *, source: str, nonce: str = "", target: str | Non
 
 
 async def retake(desk: Desk, *, source: str, nonce: str = "", frame_id: str | None = None) -> Accepted:
-    """Take a frame again: the one named, or the last one that was taken.
+    """Take a frame again: the one named, or the last one that was taken. Armed, the rig takes it when it lies in the
+    gate; else what lies there is taken for it at once.
 
     Raises:
         NotFound: nobody knows the frame. Busy, NotReady: nothing was taken.
     """
     frame_id = frame_id or _last_frame(desk)
     await known_frame(desk, frame_id)
+    engine = desk.engine()
     try:
-        desk.engine().retake(frame_id, Order(source, nonce))
+        if engine.watch.armed:
+            engine.ready()
+            await engine.watch.recall(frame_id)
+            return Accepted(frame_id, nonce)
+        engine.retake(frame_id, Order(source, nonce))
     except (Busy, NotReady) as refused:
         raise _announced(desk, refused, source) from None
     return Accepted(frame_id, nonce)
