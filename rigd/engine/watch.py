@@ -150,8 +150,11 @@ class Watch:
         except LedgerError:
             await self._give_up("The ledger is in doubt.")
         except Exception as error:
-            log.exception("the watch failed")
-            await self._give_up(f"Something inside rigd went wrong: {type(error).__name__}.")
+            await self._failed(error)
+
+    async def _failed(self, error: Exception) -> None:
+        log.error("the watch failed", exc_info=error)
+        await self._give_up(f"Something inside rigd went wrong: {type(error).__name__}.")
 
     async def _next(self, number: int) -> Seen | None:
         try:
@@ -162,6 +165,9 @@ class Watch:
         except TimeoutError:
             if not self._busy():
                 await self._give_up("No live picture comes any more.")
+            return None
+        except Exception as error:
+            await self._failed(error)
             return None
 
     async def _step(self, seen: Seen) -> None:

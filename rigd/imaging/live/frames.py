@@ -213,7 +213,7 @@ def _best(
     if expected_mm is not None:
         off = (first + sizes[:, None] / 2 + left - bed.middle - expected_mm * scale) / nominal
         score = score - _PLACE_COST * off**2
-    score[first + sizes[:, None] > n] = -9.0
+    score[first + sizes[:, None] > n] = -np.inf
     row, at = np.unravel_index(int(np.argmax(score)), score.shape)
     begin, end = int(at), int(at + sizes[row])
     lying = Lying(bed.mm(begin + left), bed.mm(end + left), float(rise[begin]), float(fall[end]))
