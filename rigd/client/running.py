@@ -34,6 +34,12 @@ class Running:
     async def measure_gate(self) -> Accepted:
         return await self._wire.post("/api/gate", {}, Accepted)
 
+    async def arm(self) -> None:
+        await self._wire.post("/api/arm", {}, Done)
+
+    async def disarm(self) -> None:
+        await self._wire.post("/api/disarm", {}, Done)
+
     async def pause(self) -> None:
         await self._wire.post("/api/pause", {}, Done)
 

@@ -68,6 +68,28 @@ async def mark(frame: str, film: str, root: Path, as_json: bool) -> None:
 @job_option
 @json_option
 @runs
+async def arm(root: Path, as_json: bool) -> None:
+    """Take each new frame that lies whole in the gate and rests, without a press."""
+    async with reach(root, Settings()) as verbs:
+        await verbs.arm()
+    show({"armed": True}, as_json, lambda: ["Armed: slide the film."])
+
+
+@click.command()
+@job_option
+@json_option
+@runs
+async def disarm(root: Path, as_json: bool) -> None:
+    """No frame without a press any more."""
+    async with reach(root, Settings()) as verbs:
+        await verbs.disarm()
+    show({"armed": False}, as_json, lambda: ["Disarmed."])
+
+
+@click.command()
+@job_option
+@json_option
+@runs
 async def pause(root: Path, as_json: bool) -> None:
     """No further exposure after the step in hand."""
     async with reach(root, Settings()) as verbs:

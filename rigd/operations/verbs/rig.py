@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import Protocol
 
-from rigd.operations import running
+from rigd.errors import NotReady
+from rigd.operations import arming, running
 from rigd.operations.running import Accepted
 from rigd.operations.verbs.looking import AtDesk
 
@@ -16,6 +17,8 @@ class RigVerbs(Protocol):
     async def retake(self, *, nonce: str = "", frame_id: str | None = None) -> Accepted: ...
     async def skip(self, *, target: str | None = None) -> Accepted: ...
     async def measure_gate(self) -> Accepted: ...
+    async def arm(self) -> None: ...
+    async def disarm(self) -> None: ...
     async def pause(self) -> None: ...
     async def resume(self) -> None: ...
     async def recover(self) -> None: ...
@@ -35,6 +38,16 @@ class LocalRig(AtDesk):
 
     async def measure_gate(self) -> Accepted:
         return await self._done(await running.measure_gate(self._desk, source=self.SOURCE))
+
+    async def arm(self) -> None:
+        if self._desk.runner is None:
+            # Armed is armed for as long as somebody watches: that is the daemon.
+            raise NotReady("No daemon has this job open.", "Only a daemon watches the film.", "Start: rigd run.")
+        await arming.arm(self._desk, by=self.SOURCE)
+
+    async def disarm(self) -> None:
+        if self._desk.runner is not None:
+            await arming.disarm(self._desk, by=self.SOURCE)
 
     async def pause(self) -> None:
         await running.pause(self._desk, by=self.SOURCE)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fastapi import APIRouter
 
-from rigd.operations import running
+from rigd.operations import arming, running
 from rigd.operations.desk import Desk
 from rigd.server.roles import Who, router
 from rigd.server.sessions import Role
@@ -33,6 +33,16 @@ def routes(desk: Desk) -> APIRouter:
     @api.post("/gate", status_code=202)
     async def gate(_: Nothing, who: Who) -> AcceptedAnswer:
         return answer(AcceptedAnswer, await running.measure_gate(desk, source=who.source))
+
+    @api.post("/arm")
+    async def arm(_: Nothing, who: Who) -> DoneAnswer:
+        await arming.arm(desk, by=who.source)
+        return DoneAnswer()
+
+    @api.post("/disarm")
+    async def disarm(_: Nothing, who: Who) -> DoneAnswer:
+        await arming.disarm(desk, by=who.source)
+        return DoneAnswer()
 
     @api.post("/pause")
     async def pause(_: Nothing, who: Who) -> DoneAnswer:
