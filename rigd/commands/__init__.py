@@ -10,7 +10,7 @@ from rigd.commands.film import job, rolls, strip
 from rigd.commands.judge import judge
 from rigd.commands.look import check, status, verify
 from rigd.commands.run import run
-from rigd.commands.work import mark, pause, recover, resume, retake, skip, trigger
+from rigd.commands.work import arm, disarm, mark, pause, recover, resume, retake, skip, trigger
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 110})
@@ -24,7 +24,8 @@ def cli() -> None:
 
 
 for command in (
-    run, demo, check, status, job, rolls, strip, trigger, retake, skip, mark, pause, resume, recover, verify, judge,
+    run, demo, check, status, job, rolls, strip, trigger, retake, skip, arm, disarm, mark, pause, resume,
+    recover, verify, judge,
 ):  # fmt: skip
     cli.add_command(command)
 
