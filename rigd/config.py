@@ -90,10 +90,15 @@ class BoardSection(_Section):
 
 
 class ServerSection(_Section):
-    """Where the page is served. Loopback unless the command line says otherwise."""
+    """Where the page is served: on loopback, and with `lan` on one address of the local network too."""
 
     host: str = "127.0.0.1"
     port: int = Field(default=8377, ge=0, le=65535)
+    lan: str = Field(default="", description="one numeric address of this machine that other devices can reach")
+    names: tuple[str, ...] = Field(default=(), description="further host names that lead to that address")
+    announce: bool = Field(default=True, description="tell the local network a name for it (multicast DNS)")
+    certificate: Path | None = Field(default=None, description="PEM, for HTTPS on that address")
+    key: Path | None = Field(default=None, description="PEM, unlocked; may be left out if the certificate holds it")
 
 
 class Settings(BaseSettings):

@@ -7,7 +7,7 @@ from collections.abc import AsyncIterator
 from pathlib import Path
 
 from rigd.app.desks import open_desk
-from rigd.client import remote_verbs
+from rigd.client import RemoteVerbs, remote_verbs
 from rigd.config import Settings
 from rigd.errors import LedgerHeld, NotReady
 from rigd.ledger import read_run_file
@@ -38,6 +38,18 @@ async def reach(root: Path, settings: Settings, camera: bool = False, new: bool 
             "Name the job's folder with --job, or begin one: rigd job open TITLE.",
         )
     async with _opened(root, settings, camera) as verbs:
+        yield verbs
+
+
+@contextlib.asynccontextmanager
+async def reach_daemon(root: Path) -> AsyncIterator[RemoteVerbs]:
+    """The running daemon that has the job in `root`. Raises NotReady if there is none."""
+    run = read_run_file(root)
+    if run is None:
+        raise NotReady(
+            "No daemon is running on this job.", "What was asked for is its business alone.", "Start it: rigd run.",
+        )  # fmt: skip
+    async with remote_verbs(run.url, run.token) as verbs:
         yield verbs
 
 

@@ -6,15 +6,17 @@ import contextlib
 from collections.abc import AsyncIterator
 
 from rigd.client.looking import Looking
+from rigd.client.people import Device, LetIn, Offered, People
 from rigd.client.rolls import Rolls
 from rigd.client.running import Running
 from rigd.client.wire import Wire
 
-__all__ = ["RemoteVerbs", "remote_verbs"]
+__all__ = ["Device", "LetIn", "Offered", "RemoteVerbs", "remote_verbs"]
 
 
-class RemoteVerbs(Running, Rolls, Looking):
-    """All verbs of the command line (`rigd.operations.verbs.Verbs`), spoken to a running daemon."""
+class RemoteVerbs(Running, Rolls, Looking, People):
+    """All verbs of the command line (`rigd.operations.verbs.Verbs`), spoken to a running daemon; and those about
+    people, which a daemon alone has."""
 
 
 @contextlib.asynccontextmanager

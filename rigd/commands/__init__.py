@@ -6,6 +6,7 @@ import click
 
 from rigd import __version__
 from rigd.commands.demo import demo
+from rigd.commands.devices import devices
 from rigd.commands.film import job, rolls, strip
 from rigd.commands.judge import judge
 from rigd.commands.look import check, status, verify
@@ -25,7 +26,7 @@ def cli() -> None:
 
 for command in (
     run, demo, check, status, job, rolls, strip, trigger, retake, skip, arm, disarm, mark, pause, resume,
-    recover, verify, judge,
+    recover, verify, judge, devices,
 ):  # fmt: skip
     cli.add_command(command)
 

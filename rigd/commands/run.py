@@ -13,6 +13,7 @@ import click
 from rigd.app.daemon import running_daemon
 from rigd.app.simulators import SimulatedFilm, simulated_rig
 from rigd.commands.common import config_option, job_option, runs
+from rigd.commands.devices import show_offer
 from rigd.config import Settings, load_settings
 
 
@@ -21,11 +22,13 @@ from rigd.config import Settings, load_settings
 @config_option
 @click.option("--simulate", is_flag=True, help="Drive simulated devices instead of real ones.")
 @click.option("--port", type=click.IntRange(0, 65535), help="Port of the page; 0: any free one.")
+@click.option("--lan", metavar="ADDRESS", help="Serve phones too, on this address of this machine.")
 @runs
-async def run(root: Path, config: Path | None, simulate: bool, port: int | None) -> None:
+async def run(root: Path, config: Path | None, simulate: bool, port: int | None, lan: str | None) -> None:
     """Run the daemon on a job: own the camera, serve the page.
 
-    The link that is printed lets one browser in, once. Ctrl-C ends it after the step in hand.
+    The link that is printed lets one browser on this machine in, once. With --lan a code is shown that lets one phone
+    of the local network in; for more of them: rigd devices pair. Ctrl-C ends it after the step in hand.
     """
     settings = load_settings(config)
     async with AsyncExitStack() as stack:
@@ -33,10 +36,11 @@ async def run(root: Path, config: Path | None, simulate: bool, port: int | None)
             rig = await stack.enter_async_context(simulated_rig(SimulatedFilm(), first_strip=True))
             settings = _with_camera(settings, rig.camera)
             click.echo(f"Simulated rig. Move its film: python -m rigd_sim.control {rig.control} slide frame=2")
-        if port is not None:
-            settings = settings.model_copy(update={"server": settings.server.model_copy(update={"port": port})})
+        settings = _served_at(settings, port, lan)
         daemon = await stack.enter_async_context(running_daemon(root, settings))
         click.echo(f"Job: {root.resolve()}\nOpen the page: {daemon.link}")
+        if daemon.offer is not None:
+            show_offer(daemon.doorway.link(daemon.offer), daemon.offer.typed, daemon.doorway.addresses)
         _end_on_signals(daemon.quit)
         await daemon.quit.wait()
         with contextlib.suppress(TimeoutError):
@@ -45,6 +49,11 @@ async def run(root: Path, config: Path | None, simulate: bool, port: int | None)
 
 def _with_camera(settings: Settings, address: str) -> Settings:
     return settings.model_copy(update={"camera": settings.camera.model_copy(update={"address": address})})
+
+
+def _served_at(settings: Settings, port: int | None, lan: str | None) -> Settings:
+    given = {name: value for name, value in (("port", port), ("lan", lan)) if value is not None}
+    return settings.model_copy(update={"server": settings.server.model_copy(update=given)})
 
 
 def _end_on_signals(quit_event: asyncio.Event) -> None:

@@ -11,7 +11,7 @@ from starlette.staticfiles import StaticFiles
 from rigd.operations.desk import Desk
 from rigd.server import problems
 from rigd.server.guard import Guard, GuardConfig
-from rigd.server.routes import entering, looking, rolls, running
+from rigd.server.routes import entering, looking, monitoring, people, rolls, running
 
 
 def make_app(desk: Desk, guard: GuardConfig, web_root: Path, quit_daemon: Callable[[], None]) -> FastAPI:
@@ -26,9 +26,10 @@ def make_app(desk: Desk, guard: GuardConfig, web_root: Path, quit_daemon: Callab
     app = FastAPI(title="rigd", docs_url=None, redoc_url=None, openapi_url="/api/openapi.json")
     problems.install(app)
     for part in (
-        entering.doors(guard), entering.own_session(), entering.leaving(quit_daemon),
-        running.routes(desk), rolls.reading(desk), rolls.writing(desk),
-        looking.reading(desk), looking.writing(desk), looking.live_line(desk),
+        entering.doors(guard), entering.own_session(guard), entering.leaving(quit_daemon), people.pairing(guard),
+        people.devices(guard), people.who_works(guard), people.control(guard), running.hands_on(desk),
+        running.halting(desk), rolls.reading(desk), rolls.writing(desk), rolls.hands_on(desk), looking.reading(desk),
+        looking.writing(desk), looking.live_line(desk, guard), monitoring.reading(desk, guard),
     ):  # fmt: skip
         app.include_router(part)
     app.mount("/", StaticFiles(directory=web_root, html=True))

@@ -15,19 +15,24 @@ from rigd.engine.live import LiveFeed
 from rigd.hub import Notice, Subscription
 from rigd.model.events import Committed
 from rigd.operations.desk import Desk
+from rigd.server.guard import GuardConfig
 from rigd.server.limits import Pace
+from rigd.server.present import Seat
+from rigd.server.sessions import Session
 from rigd.server.wire import live as wire
 
 # RFC 6455 section 7.4.1: 1001 the server goes away, 1003 a message it cannot accept, 1008 one that breaks a rule.
-GOING, UNREADABLE, TOO_FAST = 1001, 1003, 1008
+GOING, UNREADABLE, TOO_FAST, SENT_AWAY = 1001, 1003, 1008, 1008
 
 
 class LiveLine:
     """One client's line, from handshake to end."""
 
-    def __init__(self, socket: WebSocket, desk: Desk) -> None:
+    def __init__(self, socket: WebSocket, desk: Desk, guard: GuardConfig) -> None:
         self._socket = socket
         self._desk = desk
+        self._guard = guard
+        self._session: Session = socket.scope["rigd.session"]
         self._sending = asyncio.Lock()
         self._closed = False
         self._roll_id: str | None = None
@@ -37,16 +42,20 @@ class LiveLine:
         self._pace = Pace()
 
     async def run(self) -> None:
-        """Serve until the client leaves or the hub closes."""
+        """Serve until the client leaves, its session ends, or the hub closes."""
         await self._socket.accept()
+        seat = self._guard.control.join(self._session)
         try:
             async with asyncio.TaskGroup() as group:
-                telling = group.create_task(self._tell())
+                telling = [group.create_task(self._tell()), group.create_task(self._tell_of_people(seat))]
                 await self._listen(group)
-                telling.cancel()
+                for task in telling:
+                    task.cancel()
                 self._look(group, live=False)
         except* (WebSocketDisconnect, OSError):
             pass  # the client is gone: there is nobody left to tell
+        finally:
+            self._guard.control.leave(seat)
 
     # -- to the client -----------------------------------------------------------------------------------------------
 
@@ -73,7 +82,7 @@ class LiveLine:
         if not isinstance(item, Committed):
             await self._send(wire.notice_text(item))
             return
-        if self._desk.state.roll_id != self._roll_id:
+        if self._desk.state.roll_id != self._roll_id or wire.needs_snapshot(item.event):
             await self._snapshot()  # another roll: of that one the client has the label only
         await self._send(wire.event_text(item))
 
@@ -81,8 +90,18 @@ class LiveLine:
         """Send everything at one moment; the sequence it holds."""
         state = self._desk.state
         self._roll_id = state.roll_id
-        await self._send(wire.snapshot_text(state, self._desk.hub.vitals))
+        await self._send(wire.snapshot_text(state, self._desk.hub.vitals, self._guard.control.holder))
         return state.seq
+
+    async def _tell_of_people(self, seat: Seat) -> None:
+        """Who works the rig, whenever that changes; and the end, where this session is sent away."""
+        while True:
+            await seat.news.wait()
+            seat.news.clear()
+            if seat.ended:
+                await self._close(SENT_AWAY)
+                return
+            await self._send(wire.control_text(self._guard.control.holder))
 
     async def _send(self, text: str, picture: bytes | None = None) -> None:
         async with self._sending:
@@ -137,7 +156,17 @@ class LiveLine:
     async def _obey(self, said: wire.FromClient, group: asyncio.TaskGroup) -> None:
         if isinstance(said, wire.Fresh):
             await self._snapshot()
+        elif isinstance(said, wire.Ask):
+            await self._confirm(said.seq)
         elif isinstance(said, wire.Watch):
             self._look(group, said.live)
         elif said.picture == self._number:
             self._shown.set()
+
+    async def _confirm(self, seq: int) -> None:
+        """A page that is open and awake keeps its session; what it shows is true, or it gets what is."""
+        self._guard.book.seen(self._session.session_id)
+        if seq == self._desk.state.seq:
+            await self._send(wire.here_text(seq))
+        else:
+            await self._snapshot()

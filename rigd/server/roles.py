@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Coroutine
-from ipaddress import ip_address
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Depends, Request, Response
 from fastapi.routing import APIRoute
+from starlette.types import Scope
 
+from rigd.server.control import Control
 from rigd.server.problems import Problem
 from rigd.server.sessions import Role, Session
 
@@ -21,9 +22,16 @@ _WANTED = {
 Handler = Callable[[Request], Coroutine[Any, Any, Response]]
 
 
-def may(session: Session, role: Role, address: str) -> bool:
-    """True if `session` may act as `role` from that address: what is the host's is the host's on loopback only."""
-    return session.role >= role and (role < Role.HOST or ip_address(address).is_loopback)
+def refusal(scope: Scope, role: Role, hands_on: bool) -> Problem | None:
+    """Why the session of this request may not act as `role`, with its hands on the rig; None if it may.
+
+    What is the host's is the host's on its own machine only.
+    """
+    session: Session = scope["rigd.session"]
+    if session.role < role or (role is Role.HOST and not scope["rigd.guard"].is_local(scope)):
+        return forbidden(role)
+    control: Control = scope["rigd.guard"].control
+    return control.refusal(session) if hands_on else None
 
 
 def forbidden(role: Role) -> Problem:
@@ -33,21 +41,20 @@ def forbidden(role: Role) -> Problem:
     )  # fmt: skip
 
 
-def router(role: Role) -> APIRouter:
-    """A router all of whose routes ask for `role`."""
+def router(role: Role, hands_on: bool = False, prefix: str = "/api") -> APIRouter:
+    """A router all of whose routes ask for `role`; with `hands_on` also for control of the rig."""
 
     class Guarded(APIRoute):
         def get_route_handler(self) -> Handler:
             inner = super().get_route_handler()
 
             async def checked(request: Request) -> Response:
-                address = request.client.host if request.client else ""
-                session: Session = request.scope["rigd.session"]
-                return await inner(request) if may(session, role, address) else forbidden(role).response()
+                problem = refusal(request.scope, role, hands_on)
+                return problem.response() if problem else await inner(request)
 
             return checked
 
-    return APIRouter(prefix="/api", route_class=Guarded)
+    return APIRouter(prefix=prefix, route_class=Guarded)
 
 
 def _session(request: Request) -> Session:

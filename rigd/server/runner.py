@@ -1,78 +1,83 @@
-"""Run the app inside somebody else's task group: its own socket, a clean stop, no signal handler taken."""
+"""Run the app inside somebody else's task group: its own sockets, a clean stop, no signal handler taken."""
 
 from __future__ import annotations
 
 import asyncio
 import contextlib
 import socket
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import uvicorn
 from starlette.types import ASGIApp
 
-from rigd.errors import InputError
-from rigd.server.connections import Line
+from rigd.server.connections import HEAD_SECONDS, Line
+from rigd.server.doors import Door, listen
+
+__all__ = ["WebServer", "listen"]
 
 # Time for a running request to end at stop; nothing that a request waits for takes longer than a step of the cycle.
 STOP_SECONDS = 5
 MESSAGE_BYTES = 64 * 1024
 # Longest head of a request: the page's own are under 1 KiB.
 HEAD_BYTES = 16 * 1024
-
-
-def listen(host: str, port: int) -> socket.socket:
-    """A listening socket on that address; port 0 lets the system choose (`getsockname()[1]` tells which).
-
-    Raises:
-        InputError: the address is not this machine's, or the port is taken.
-    """
-    family = socket.AF_INET6 if ":" in host else socket.AF_INET
-    sock = socket.socket(family, socket.SOCK_STREAM)
-    try:
-        sock.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-        sock.bind((host, port))
-        sock.listen(128)
-    except OSError as error:
-        sock.close()
-        raise InputError(
-            f"rigd cannot listen on {host}, port {port}.", f"{error.strerror}.",
-            "Choose another port with --port, or 0 for any free one.",
-        ) from error  # fmt: skip
-    return sock
+# A page that went away without a word, as a phone does that falls asleep, holds control no longer than both together.
+# Pictures may stand before the ping in a slow line, so its answer is waited for longer.
+PING_SECONDS, PONG_SECONDS = 5.0, 10.0
 
 
 class _Quiet(uvicorn.Server):
-    """uvicorn's server without its signal handlers: stopping is the task group's business."""
+    """uvicorn's server without its signal handlers (stopping is the task group's business), on several doors that
+    share one count of connections."""
+
+    def __init__(self, config: uvicorn.Config, doors: Sequence[Door]) -> None:
+        super().__init__(config)
+        self._doors = doors
 
     @contextlib.contextmanager
     def capture_signals(self) -> Iterator[None]:
         yield
 
+    async def startup(self, sockets: list[socket.socket] | None = None) -> None:
+        loop = asyncio.get_running_loop()
+        self.servers = []
+        for door in self._doors:
+            # Whoever opens a connection and does not shake hands is sent away as one who does not say what he wants.
+            patience = HEAD_SECONDS if door.tls else None
+            self.servers.append(
+                await loop.create_server(self._line, sock=door.sock, ssl=door.tls, ssl_handshake_timeout=patience)
+            )
+        self.started = True
+
+    def _line(self) -> Line:
+        return Line(self.config, self.server_state, {})
+
 
 class WebServer:
-    """`run()` serves until `stop()` or cancellation; `started` is set once it answers."""
+    """`run()` serves until `stop()` or cancellation. `port` is that of the first door."""
 
-    def __init__(self, app: ASGIApp, sock: socket.socket) -> None:
-        self._sock = sock
-        self._server = _Quiet(
-            uvicorn.Config(
-                app, http=Line, ws="websockets-sansio", ws_per_message_deflate=False, ws_max_size=MESSAGE_BYTES,
-                h11_max_incomplete_event_size=HEAD_BYTES, timeout_graceful_shutdown=STOP_SECONDS, lifespan="off",
-                log_config=None, access_log=False, server_header=False, date_header=False, proxy_headers=False,
-            )
+    def __init__(self, app: ASGIApp, *doors: Door) -> None:
+        self._doors = doors
+        config = uvicorn.Config(
+            app, http=Line, ws="websockets-sansio", ws_per_message_deflate=False, ws_max_size=MESSAGE_BYTES,
+            ws_ping_interval=PING_SECONDS, ws_ping_timeout=PONG_SECONDS, h11_max_incomplete_event_size=HEAD_BYTES,
+            timeout_graceful_shutdown=STOP_SECONDS, lifespan="off", log_config=None, access_log=False,
+            server_header=False, date_header=False, proxy_headers=False,
         )  # fmt: skip
-        self.port: int = sock.getsockname()[1]
+        self._server = _Quiet(config, doors)
+        self.port = doors[0].port
 
     async def run(self) -> None:
         """Serve. On cancellation the open lines are closed first."""
+        sockets = [door.sock for door in self._doors]
         try:
-            await self._server.serve(sockets=[self._sock])
+            await self._server.serve(sockets=sockets)
         except asyncio.CancelledError:
             if self._server.started:
-                await self._server.shutdown(sockets=[self._sock])
+                await self._server.shutdown(sockets=sockets)
             raise
         finally:
-            self._sock.close()
+            for sock in sockets:
+                sock.close()
 
     def stop(self) -> None:
         """Ask `run()` to end; it returns when the running requests have been answered."""

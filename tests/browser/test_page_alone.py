@@ -14,7 +14,7 @@ from tests.unit.server.serving import Served, served
 
 from rigd.model.words import Emulsion, Film
 from rigd.operations import rolls, running
-from rigd.server import Role, WebServer, listen
+from rigd.server import Door, Role, WebServer, listen
 
 if TYPE_CHECKING:
     from tests.browser.conftest import Eyes
@@ -166,7 +166,7 @@ async def test_the_page_comes_back_by_itself_and_says_so(eyes: Eyes, house: Serv
     await expect(page.locator("rigd-band .word")).to_have_text("No link", timeout=10_000)
     await expect(page.locator(".press")).to_be_disabled()
     await screen(page, "wide-no-link")
-    again = WebServer(house.house.app, listen("127.0.0.1", house.server.port))
+    again = WebServer(house.house.app, Door(listen("127.0.0.1", house.server.port)))
     serving = asyncio.create_task(again.run())
     await rolls.open_job(house.house.desk, title="while it was away")
     await expect(page.locator("rigd-band .vitals")).to_contain_text("linked", timeout=15_000)

@@ -10,6 +10,7 @@ from fastapi import APIRouter, Response, WebSocket
 from rigd.model.words import Tone
 from rigd.operations import checking, looking
 from rigd.operations.desk import Desk
+from rigd.server.guard import GuardConfig
 from rigd.server.live import LiveLine
 from rigd.server.roles import router
 from rigd.server.sessions import Role
@@ -71,12 +72,12 @@ def writing(desk: Desk) -> APIRouter:
     return api
 
 
-def live_line(desk: Desk) -> APIRouter:
+def live_line(desk: Desk, guard: GuardConfig) -> APIRouter:
     """The WebSocket. The guard has checked Host, Origin and session; any session may look."""
     routes = APIRouter()
 
     @routes.websocket("/api/live")
     async def live(socket: WebSocket) -> None:
-        await LiveLine(socket, desk).run()
+        await LiveLine(socket, desk, guard).run()
 
     return routes

@@ -47,7 +47,7 @@ def reading(desk: Desk) -> APIRouter:
 
 
 def writing(desk: Desk) -> APIRouter:
-    """Routes for whoever works the rig."""
+    """Paper work: any operator may do it, whoever has control of the rig."""
     api = router(Role.OPERATOR)
 
     @api.post("/job")
@@ -66,6 +66,18 @@ def writing(desk: Desk) -> APIRouter:
         found = await rolls.plan_roll(desk, film_format_name=fields.pop("film_format"), **fields)
         return answer(RollAnswer, found)
 
+    @api.post("/mark")
+    async def mark(body: MarkRequest, who: Who) -> DoneAnswer:
+        await rolls.mark(desk, frame_id=body.frame_id, film=body.film, by=who.source)
+        return DoneAnswer()
+
+    return api
+
+
+def hands_on(desk: Desk) -> APIRouter:
+    """What changes the film in hand: for the one who works the rig."""
+    api = router(Role.OPERATOR, hands_on=True)
+
     @api.post("/rolls/{roll_id:path}/open")
     async def open_roll(roll_id: str, _: Nothing) -> RollAnswer:
         return answer(RollAnswer, await rolls.open_roll(desk, roll_id=roll_id))
@@ -78,10 +90,5 @@ def writing(desk: Desk) -> APIRouter:
     async def load_strip(body: StripRequest) -> StripAnswer:
         found = await rolls.load_strip(desk, places=body.places, emulsion=body.emulsion, turn=body.turn)
         return answer(StripAnswer, found)
-
-    @api.post("/mark")
-    async def mark(body: MarkRequest, who: Who) -> DoneAnswer:
-        await rolls.mark(desk, frame_id=body.frame_id, film=body.film, by=who.source)
-        return DoneAnswer()
 
     return api

@@ -23,11 +23,6 @@ class AliveAnswer(BaseModel):
     ok: bool = True
 
 
-class EnteredAnswer(BaseModel):
-    model_config = _like(role="host")
-    role: str
-
-
 class AcceptedAnswer(BaseModel):
     """The cycle has started; what comes of it arrives on the live line."""
 

@@ -9,9 +9,11 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from rigd.hub import Notice, Refused, Vitals
-from rigd.model.events import Committed
+from rigd.model.events import AnyEvent, Committed
+from rigd.model.events_later import FramesMoved, RollDropped, StrayAssigned, StripsChanged
 from rigd.model.state import State
 from rigd.model.tally import tally
+from rigd.server.control import Holder
 
 
 class Watch(Struct, frozen=True, tag="watch", tag_field="kind"):
@@ -30,11 +32,17 @@ class Fresh(Struct, frozen=True, tag="fresh", tag_field="kind"):
     """The client missed something and wants a new snapshot."""
 
 
-FromClient = Watch | Seen | Fresh
+class Ask(Struct, frozen=True, tag="ask", tag_field="kind"):
+    """Is this still true? The answer is `here`, or a new snapshot where `seq` is not the newest."""
+
+    seq: int
+
+
+FromClient = Watch | Seen | Fresh | Ask
 read = msgspec.json.Decoder(FromClient).decode
 
 
-def _text(kind: Literal["snapshot", "event", "notice", "picture"], **fields: Any) -> str:
+def _text(kind: Literal["snapshot", "event", "notice", "picture", "control", "here"], **fields: Any) -> str:
     return msgspec.json.encode({"kind": kind, **fields}).decode()
 
 
@@ -57,8 +65,9 @@ def snapshot_fields(state: State, vitals: Vitals) -> dict[str, Any]:
     }
 
 
-def snapshot_text(state: State, vitals: Vitals) -> str:
-    return _text("snapshot", **snapshot_fields(page_state(state), vitals))
+def snapshot_text(state: State, vitals: Vitals, holder: Holder | None) -> str:
+    """The snapshot of a live line also tells who works the rig."""
+    return _text("snapshot", **snapshot_fields(page_state(state), vitals), control=holder)
 
 
 def event_text(item: Committed) -> str:
@@ -73,3 +82,18 @@ def notice_text(notice: Notice) -> str:
 
 def picture_text(number: int) -> str:
     return _text("picture", number=number)
+
+
+def control_text(holder: Holder | None) -> str:
+    """Control went to another hand."""
+    return _text("control", control=holder)
+
+
+def here_text(seq: int) -> str:
+    return _text("here", seq=seq)
+
+
+def needs_snapshot(event: AnyEvent) -> bool:
+    """True for events that move frames or strips from roll to roll: of other rolls a page has the label only, so it
+    cannot fold them."""
+    return isinstance(event, StripsChanged | FramesMoved | StrayAssigned | RollDropped)

@@ -24,13 +24,6 @@ class Nothing(BaseModel):
     model_config = _like()
 
 
-class EnterRequest(BaseModel):
-    """The single-use code of a printed link."""
-
-    model_config = _like(code="q1Zx0mTjVwN8bYc3")
-    code: Annotated[str, Field(min_length=1, max_length=200)]
-
-
 class TriggerRequest(BaseModel):
     """`target` is the frame that the sender means, as `strip#place`; another one being current, it is refused."""
 

@@ -16,7 +16,7 @@ from rigd.drivers.clock import RealClock
 from rigd.hub import Hub
 from rigd.ledger import Ledger
 from rigd.operations.desk import Desk
-from rigd.server import GuardConfig, Role, SessionBook, WebServer, listen, make_app
+from rigd.server import Door, GuardConfig, Role, SessionBook, WebServer, listen, make_app
 from rigd.store import Store
 
 PORT = 8377
@@ -34,13 +34,14 @@ class House:
 
     def cookie(self, role: Role = Role.HOST) -> dict[str, str]:
         """The header of a browser that was let in as `role`."""
-        secret = self.book.redeem(self.book.invite(role))
-        return {"Cookie": f"{self.guard.cookie_name}={secret}"}
+        return {"Cookie": f"{self.guard.cookie_name()}={self.book.let_in(role, 'page')}"}
 
-    def browser(self, role: Role | None = Role.HOST, address: str = "127.0.0.1") -> httpx.AsyncClient:
+    def browser(
+        self, role: Role | None = Role.HOST, address: str = "127.0.0.1", port: int = 50_000
+    ) -> httpx.AsyncClient:
         """A client that behaves as the page does: same Origin, JSON, and the cookie of `role`."""
         headers = {"Origin": f"http://127.0.0.1:{self.guard.port}", **(self.cookie(role) if role else {})}
-        transport = httpx.ASGITransport(self.app, client=(address, 50_000), raise_app_exceptions=False)
+        transport = httpx.ASGITransport(self.app, client=(address, port), raise_app_exceptions=False)
         return httpx.AsyncClient(
             transport=transport, base_url=f"http://127.0.0.1:{self.guard.port}", headers=headers
         )
@@ -87,7 +88,7 @@ async def served(root: Path) -> AsyncIterator[Served]:
     sock = listen("127.0.0.1", 0)
     port = sock.getsockname()[1]
     async with house(root, port) as home:
-        server = WebServer(home.app, sock)
+        server = WebServer(home.app, Door(sock))
         async with asyncio.TaskGroup() as group:
             running = group.create_task(server.run())
             try:

@@ -3,6 +3,7 @@ Sources of the rules: OWASP cheat sheets (CSRF, WebSocket, Session Management), 
 
 from __future__ import annotations
 
+import re
 from collections.abc import AsyncIterator
 from pathlib import Path
 
@@ -16,6 +17,7 @@ from rigd.server import GuardConfig, Role, SessionBook
 from rigd.server.guard import Guard
 
 JOB = {"title": "Harbour office, survey of the quays"}
+EXAMPLES = {"roll_id": "r-0001", "take_id": "t-000001", "device_id": "1"}
 
 
 @pytest.fixture
@@ -100,8 +102,8 @@ async def test_get_and_post_are_all_there_is(home: House, method: str) -> None:
 
 async def test_every_route_of_the_api_asks_for_a_session(home: House) -> None:
     open_routes = []
-    async with home.browser(role=None) as stranger:
-        for method, path in _routes(home):
+    for number, (method, path) in enumerate(_routes(home)):
+        async with home.browser(role=None, port=50_000 + number) as stranger:
             reply = await stranger.request(method, path, json={} if method == "POST" else None)
             if reply.status_code != 401:
                 open_routes.append(f"{method} {path}")
@@ -147,11 +149,13 @@ async def test_a_printed_link_becomes_a_cookie_once(home: House) -> None:
     code = home.book.invite(Role.HOST)
     async with home.browser(role=None) as page:
         reply = await page.post("/api/session", json={"code": code})
-        assert reply.json() == {"role": "host"}
+        assert reply.json() == {"id": 1, "name": "page", "role": "host", "local": True}
         line = reply.headers["set-cookie"].lower()
         # RFC 6265 section 5.2 and its successor's SameSite.
         assert all(word in line for word in ("rigd_8377=", "httponly", "samesite=strict", "path=/"))
-        assert (await page.get("/api/session")).json() == {"role": "host"}
+        again = await page.get("/api/session")
+        assert again.json()["role"] == "host"
+        assert again.headers["set-cookie"] == reply.headers["set-cookie"], "it lives on from now"
         assert problem(await page.post("/api/session", json={"code": code})) == (403, "bad-code")
         assert problem(await page.post("/api/session", json={"code": ""})) == (422, "input")
 
@@ -182,7 +186,7 @@ async def test_a_fault_of_ours_is_logged_and_says_nothing_outside(caplog: pytest
 def _routes(home: House) -> list[tuple[str, str]]:
     """Every route as (method, path), as the app itself describes them."""
     return [
-        (method.upper(), path.replace("{roll_id}", "r-0001").replace("{take_id}", "t-000001"))
+        (method.upper(), re.sub(r"\{(\w+)\}", lambda name: EXAMPLES[name[1]], path))
         for path, methods in home.app.openapi()["paths"].items()
         for method in methods
     ]

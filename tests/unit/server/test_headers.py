@@ -10,6 +10,7 @@ from rigd.server.guard import GuardConfig
 from rigd.server.sessions import SessionBook
 
 GUARD = GuardConfig(8377, SessionBook())
+ORIGINS = frozenset({"http://127.0.0.1:8377"})
 
 
 def pairs(**fields: str) -> list[tuple[bytes, bytes]]:
@@ -47,19 +48,19 @@ def test_on_port_80_the_bare_name_is_ours() -> None:
     "origin", ["http://evil.example", "null", "https://127.0.0.1:8377", "http://127.0.0.1:9000", "http://127.0.0.1"]
 )
 def test_a_foreign_origin_is_refused(origin: str) -> None:
-    assert h.check_origin(pairs(origin=origin), GUARD.origins, required=False) is h.FOREIGN_ORIGIN
+    assert h.check_origin(pairs(origin=origin), ORIGINS, required=False) is h.FOREIGN_ORIGIN
 
 
 def test_a_missing_origin_passes_only_where_it_is_not_required() -> None:
-    assert h.check_origin([], GUARD.origins, required=False) is None
-    assert h.check_origin([], GUARD.origins, required=True) is h.FOREIGN_ORIGIN
+    assert h.check_origin([], ORIGINS, required=False) is None
+    assert h.check_origin([], ORIGINS, required=True) is h.FOREIGN_ORIGIN
 
 
 @pytest.mark.parametrize(
     ("site", "passes"), [("same-origin", True), ("none", True), ("same-site", False), ("cross-site", False)]
 )
 def test_where_the_browser_tells_the_site_it_counts(site: str, passes: bool) -> None:
-    found = h.check_origin(pairs(origin="http://127.0.0.1:8377", sec_fetch_site=site), GUARD.origins, required=True)
+    found = h.check_origin(pairs(origin="http://127.0.0.1:8377", sec_fetch_site=site), ORIGINS, required=True)
     assert (found is None) is passes
 
 

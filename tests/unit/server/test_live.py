@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 from tests.browser.vector_stories import committed
 from tests.unit.server.serving import Served, served
 from websockets.asyncio.client import ClientConnection, connect
@@ -17,6 +18,7 @@ from websockets.exceptions import ConnectionClosed, InvalidStatus
 
 from rigd.hub import Refused
 from rigd.model.events import Paused, Resumed
+from rigd.model.events_later import StripsChanged
 from rigd.model.reduce import fold
 from rigd.model.values import Roll
 from rigd.operations import rolls
@@ -128,6 +130,67 @@ async def test_a_client_may_ask_for_a_fresh_snapshot(running: Served) -> None:
         await told(socket)
         await socket.send('{"kind": "fresh"}')
         assert (await told(socket))["kind"] == "snapshot"
+
+
+async def test_a_page_may_ask_whether_it_shows_the_truth(running: Served) -> None:
+    async with line(running) as socket:
+        seq = (await told(socket))["seq"]
+        await socket.send(json.dumps({"kind": "ask", "seq": seq}))
+        assert await told(socket) == {"kind": "here", "seq": seq}
+        await socket.send(json.dumps({"kind": "ask", "seq": seq - 1}))
+        assert (await told(socket))["kind"] == "snapshot"
+
+
+async def test_frames_that_change_their_roll_come_with_a_snapshot(running: Served) -> None:
+    """Of other rolls the page has the label only: it could not fold what moves out of them."""
+    desk = running.house.desk
+    await rolls.open_job(desk, title="survey")
+    first, second = await plan(running, "North quay 1"), await plan(running, "North quay 2")
+    await rolls.open_roll(desk, roll_id=first.roll_id)
+    strip = await rolls.load_strip(desk, places=4)
+    await rolls.open_roll(desk, roll_id=second.roll_id)
+    async with line(running) as socket:
+        assert (await told(socket))["state"]["rolls"][second.roll_id]["strips"] == {}
+        await desk.hub.append(StripsChanged((replace(strip, roll_id=second.roll_id),), (strip,), "wrong roll", "page"))
+        snapshot, event = await told(socket), await told(socket)
+    assert set(snapshot["state"]["rolls"][second.roll_id]["strips"]) == {strip.strip_id}
+    assert event["event"]["type"] == "StripsChanged"
+
+
+async def test_everybody_hears_who_works_the_rig(running: Served) -> None:
+    control = running.house.guard.control
+    async with line(running) as first, line(running) as second:
+        assert [(await told(socket))["control"] for socket in (first, second)] == [None, None]
+        one, two = (session for session in running.house.book.listed())
+        control.take(one)
+        for socket in (first, second):
+            assert await told(socket) == {"kind": "control", "control": {"id": one.session_id, "name": one.name}}
+        control.take(two)
+        for socket in (first, second):
+            assert (await told(socket))["control"]["id"] == two.session_id
+
+
+async def test_control_falls_free_when_its_holder_goes(running: Served) -> None:
+    async with line(running) as watching:
+        await told(watching)
+        async with line(running) as holding:
+            await told(holding)
+            running.house.guard.control.take(running.house.book.listed()[-1])
+            assert (await told(watching))["control"] is not None
+        assert await told(watching) == {"kind": "control", "control": None}
+
+
+async def test_the_line_of_a_session_that_is_sent_away_closes(running: Served) -> None:
+    async with line(running) as phone, line(running) as other:
+        await told(phone)
+        await told(other)
+        running.house.book.revoke(running.house.book.listed()[0].session_id)
+        with pytest.raises(ConnectionClosed) as closed:
+            await told(phone)
+        assert closed.value.rcvd is not None
+        assert closed.value.rcvd.code == 1008
+        await other.send('{"kind": "fresh"}')
+        assert (await told(other))["kind"] == "snapshot"
 
 
 @pytest.mark.parametrize(
