@@ -26,7 +26,8 @@ _JOB = "Port of Vessling, harbour office: survey negatives"
 
 @dataclass(frozen=True)
 class DemoPlan:
-    """What the demo does. `port` 0: any free one; `kick_at` 0: nobody kicks the table."""
+    """What the demo does. `port` 0: any free one; `kick_at` 0: nobody kicks the table. `feed`: "button", the operator
+    presses for each frame; "hand", the rig triggers by itself."""
 
     into: Path
     film: SimulatedFilm = field(default_factory=SimulatedFilm)
@@ -35,6 +36,7 @@ class DemoPlan:
     slide_s: float = 1.5
     strip_s: float = 4.0
     kick_at: int = 9
+    feed: str = "button"
 
 
 @dataclass(frozen=True)
@@ -107,6 +109,7 @@ async def _operator(showing: Showing) -> None:
         "--slide-seconds": plan.slide_s,
         "--strip-seconds": plan.strip_s,
         "--kick-at": plan.kick_at,
+        "--feed": plan.feed,
     }
     arguments = [str(word) for pair in words.items() for word in pair]
     process = await asyncio.create_subprocess_exec(

@@ -31,20 +31,22 @@ from rigd.model.formats import FORMATS, film_format
 @click.option("--compression", default="none", type=click.Choice(["none", "lossless-jpeg"]), show_default=True)
 @click.option("--frames", type=click.IntRange(1, 99), help="Frames on the roll.  [default: as the format has]")
 @click.option("--seed", default=1, show_default=True, help="Another seed, another film.")
+@click.option("--feed", default="button", type=click.Choice(["button", "hand"]), show_default=True,
+              help="hand: the rig watches the film and triggers by itself.")
 @click.option("--port", default=0, type=click.IntRange(0, 65535), help="Port of the page.  [default: any free one]")
 @runs
 async def demo(
     once: bool, report_file: Path | None, into: Path | None, film_format: str, tone: str, colour: str,
-    megapixels: str, compression: str, frames: int | None, seed: int, port: int,
+    megapixels: str, compression: str, frames: int | None, seed: int, feed: str, port: int,
 ) -> None:  # fmt: skip
     """Digitise one simulated roll, hands off.
 
-    A simulated operator slides the film and presses the trigger over HTTP, as a phone would; the daemon does the rest,
-    through the real camera library. Without --once the page stays up until Ctrl-C.
+    A simulated operator slides the film and presses the trigger over HTTP, as a phone would, or presses nothing and
+    listens; the daemon does the rest, through the real camera library. Without --once the page stays up until Ctrl-C.
     """
     film = _film(film_format, tone, colour, int(megapixels), compression, frames, seed)
     console = Console(stderr=True)
-    async with showing(DemoPlan(_folder(into), film, port)) as shown:
+    async with showing(DemoPlan(_folder(into), film, port, feed=feed)) as shown:
         report = await _digitise(shown, console)
         if report_file is not None:
             await asyncio.to_thread(report_file.write_bytes, msgspec.json.format(msgspec.json.encode(report)))
