@@ -11,6 +11,7 @@ from msgspec.structs import replace
 
 from rigd.engine.cycle import Cycle
 from rigd.engine.gate import measure_gate
+from rigd.engine.labels import take_label
 from rigd.engine.live import LiveFeed
 from rigd.engine.rig import Rig
 from rigd.engine.steps import Order
@@ -18,6 +19,7 @@ from rigd.engine.watch import Watch
 from rigd.engine.watch_eyes import Eyes
 from rigd.errors import Busy, DiskFull, LedgerError, NotReady, RigdError, StoreError
 from rigd.model.events import FrameRecalled, Troubled, TroubleOver
+from rigd.model.values import Strip
 from rigd.model.words import Decision
 from rigd.store import DISARM_FRAMES
 
@@ -90,6 +92,11 @@ class Runner:
         """Measure the open gate. Raises as `trigger` does."""
         self._ready()
         self._accept(self._gate)
+
+    def label(self, strip: Strip) -> None:
+        """Take the label of a strip, its sleeve or its mount (strip 0: of its roll). Raises as `trigger` does."""
+        self._ready()
+        self._accept(lambda: self._label(strip))
 
     def recover(self) -> None:
         """Win the camera back, reconcile, go on: one button. Raises Busy."""
@@ -176,6 +183,10 @@ class Runner:
         await self._over()
         async with self.live.still():
             await measure_gate(self.rig, self.cycle.taking)
+
+    async def _label(self, strip: Strip) -> None:
+        await self._over()
+        await take_label(self.rig, self.live, self.cycle.taking, strip)
 
     async def _join(self) -> None:
         if self.rig.body is None:

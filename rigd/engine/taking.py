@@ -15,7 +15,8 @@ from rigd.engine.steps import Closed, InSpool, Safe
 from rigd.engine.watch_movement import Movement
 from rigd.errors import CameraLost, StoreError
 from rigd.model.events import Exposed, ExposureIntended, Fetched, Stored, TakeLost, Unclaimed
-from rigd.model.values import CardFile, Exposure, Take
+from rigd.model.state import RollState
+from rigd.model.values import CardFile, Exposure, Strip, Take
 from rigd.model.words import Purpose, Stage
 from rigd.ports import Shot
 from rigd.store.naming import raw_name
@@ -31,18 +32,24 @@ class Taking:
         self._rig = rig
         self._judging = judging
 
-    async def expose(self, frame_id: str | None, purpose: Purpose, want: Exposure) -> Take:
+    async def expose(
+        self, frame_id: str | None, purpose: Purpose, want: Exposure, strip: Strip | None = None
+    ) -> Take:
         """Set the camera, commit the intent, release the shutter, commit what came of it.
+
+        Args:
+            strip: of a label take, the strip (or the roll, as strip 0) whose label it is.
 
         Raises:
             CameraLost: the shot is unknown; the take stays `intended` until it is reconciled with the card.
         """
         rig = self._rig
         in_force = await rig.camera.apply(want)
-        number = self._next_number(frame_id)
+        number = self._next_number(frame_id, strip)
         take_id = f"t-{rig.state.take_count + 1:06d}"
         rig.phase("expose")
-        await rig.hub.append(ExposureIntended(take_id, frame_id, purpose, number, in_force))
+        of = (strip.roll_id, strip.strip_id or None) if strip else (None, None)
+        await rig.hub.append(ExposureIntended(take_id, frame_id, purpose, number, in_force, *of))
         shot = await self._shoot(take_id)
         await rig.hub.append(Exposed(take_id, shot.seconds, shot.files))
         await self._set_strays_aside(shot.strays)
@@ -86,6 +93,10 @@ class Taking:
     async def flat(self, want: Exposure) -> Take:
         """One exposure of the open gate, stored and not judged."""
         return await self.finish(await self.expose(None, Purpose.FLAT, want))
+
+    async def label(self, want: Exposure, strip: Strip) -> Take:
+        """One exposure of the label of a strip, its sleeve or its mount (strip 0: of its roll), stored and not judged."""
+        return await self.finish(await self.expose(None, Purpose.LABEL, want, strip))
 
     async def lose(self, take_id: str, why: str) -> None:
         """Record that an intended exposure left no file."""
@@ -133,6 +144,9 @@ class Taking:
         rig = self._rig
         rig.phase("store")
         folder, name = self.folder(take.take_id), self.name(take)
+        if f"{folder}/{name}" in {path for _, path in await rig.hub.look.files_in(folder)}:
+            # A strip that was renumbered left files under its old number: names are never given twice.
+            name = f"{Path(name).stem}-{take.take_id}{Path(name).suffix}"
         try:
             kept = await asyncio.to_thread(rig.store.secure, spooled.part, folder, name, take.files[0].bytes)
         except StoreError:
@@ -154,23 +168,32 @@ class Taking:
 
     def folder(self, take_id: str) -> str:
         """The folder (relative to the job's) that a take's file lies in."""
-        frame_id = self._take(take_id).frame_id
-        roll = self._rig.state.roll_of(frame_id) if frame_id else None
+        roll = self._roll(self._take(take_id))
         return roll.roll.folder if roll else SETUP_FOLDER
 
     def name(self, take: Take) -> str:
         """The file's own name: roll, strip, place and number of the take; never the camera's."""
         extension = Path(take.files[0].name).suffix.lower() or ".raw"
-        roll = self._rig.state.roll_of(take.frame_id) if take.frame_id else None
-        if roll is None or take.frame_id is None:
+        roll = self._roll(take)
+        if roll is None:
             return f"{take.purpose}-{take.take_id}{extension}"
-        frame = roll.frames[take.frame_id].frame
-        strip = roll.strips[frame.strip_id]
-        return raw_name(roll.roll.folder, strip.number, frame.place, take.number, take.purpose, extension)
+        frame = roll.frames[take.frame_id].frame if take.frame_id else None
+        strip = roll.strips.get(frame.strip_id if frame else take.strip_id or "")
+        number, place = strip.number if strip else 0, frame.place if frame else 0
+        return raw_name(roll.roll.folder, number, place, take.number, take.purpose, extension)
 
-    def _next_number(self, frame_id: str | None) -> int:
-        roll = self._rig.state.roll_of(frame_id) if frame_id else None
-        return len(roll.frames[frame_id].takes) + 1 if roll and frame_id else len(self._rig.state.loose) + 1
+    def _roll(self, take: Take) -> RollState | None:
+        state = self._rig.state
+        return state.roll_of(take.frame_id) if take.frame_id else state.rolls.get(take.roll_id or "")
+
+    def _next_number(self, frame_id: str | None, strip: Strip | None) -> int:
+        state = self._rig.state
+        roll = state.roll_of(frame_id) if frame_id else state.rolls.get(strip.roll_id) if strip else None
+        if roll is None:
+            return len(state.loose) + 1
+        if frame_id:
+            return len(roll.frames[frame_id].takes) + 1
+        return 1 + sum(t.purpose is Purpose.LABEL for t in roll.takes.values())
 
     def _take(self, take_id: str) -> Take:
         take = self._rig.state.take(take_id)
