@@ -95,7 +95,7 @@ class Taking:
         return await self.finish(await self.expose(None, Purpose.FLAT, want))
 
     async def label(self, want: Exposure, strip: Strip) -> Take:
-        """One exposure of the label of a strip, its sleeve or its mount (strip 0: of its roll), stored and not judged."""
+        """One exposure of the label of a strip, its sleeve or its mount (strip 0: its roll), stored and not judged."""
         return await self.finish(await self.expose(None, Purpose.LABEL, want, strip))
 
     async def lose(self, take_id: str, why: str) -> None:
