@@ -6,7 +6,7 @@ from typing import Annotated
 
 from fastapi import APIRouter, Query
 
-from rigd.operations import rolls
+from rigd.operations import going_back, rolls
 from rigd.operations.desk import Desk
 from rigd.server.roles import Who, router
 from rigd.server.sessions import Role
@@ -69,6 +69,12 @@ def writing(desk: Desk) -> APIRouter:
     @api.post("/mark")
     async def mark(body: MarkRequest, who: Who) -> DoneAnswer:
         await rolls.mark(desk, frame_id=body.frame_id, film=body.film, by=who.source)
+        return DoneAnswer()
+
+    @api.post("/undo")
+    async def undo(_: Nothing, who: Who) -> DoneAnswer:
+        """Take back the last mark; the one before it counts, or what rigd found."""
+        await going_back.undo(desk, by=who.source)
         return DoneAnswer()
 
     return api

@@ -6,13 +6,13 @@ from functools import partial
 
 from fastapi import APIRouter
 
-from rigd.operations import arming, running
+from rigd.operations import arming, going_back, running
 from rigd.operations.desk import Desk
 from rigd.server.once import Once
 from rigd.server.roles import Who, router
 from rigd.server.sessions import Role
 from rigd.server.wire.answers import AcceptedAnswer, DoneAnswer, answer
-from rigd.server.wire.requests import Nothing, RetakeRequest, SkipRequest, TriggerRequest
+from rigd.server.wire.requests import BackRequest, Nothing, RetakeRequest, SkipRequest, TriggerRequest
 
 
 def hands_on(desk: Desk) -> APIRouter:
@@ -35,6 +35,11 @@ def hands_on(desk: Desk) -> APIRouter:
     @api.post("/skip")
     async def skip(body: SkipRequest, who: Who) -> AcceptedAnswer:
         return answer(AcceptedAnswer, await running.skip(desk, source=who.source, target=body.target))
+
+    @api.post("/back")
+    async def back(body: BackRequest) -> AcceptedAnswer:
+        """Go back to the frame before, or to the one named: the next trigger takes it again."""
+        return answer(AcceptedAnswer, await going_back.back(desk, frame_id=body.frame_id))
 
     @api.post("/gate", status_code=202)
     async def gate(_: Nothing, who: Who) -> AcceptedAnswer:
