@@ -10,7 +10,8 @@ function filmEnded(state, e) {
   if (!roll) return state;
   const strip = { ...roll.strips[e.strip_id], places: e.places };
   const ended = withRoll(state, { ...roll, strips: { ...roll.strips, [e.strip_id]: strip } });
-  if (ended.back?.strip_id === e.strip_id) return { ...ended, back: { ...ended.back, next_place: null } };
+  const { back } = ended;
+  if (back && back.strip_id === e.strip_id) return { ...ended, back: { ...back, next_place: null } };
   if (ended.strip_id !== e.strip_id) return ended;
   return { ...ended, next_place: null, strip_id: ended.frame_id ? e.strip_id : null };
 }
