@@ -29,6 +29,8 @@ class Stage(Protocol):
     @property
     def kick(self) -> Callable[..., object]: ...
     @property
+    def cover(self) -> Callable[..., object]: ...
+    @property
     def lamp(self) -> Callable[..., object]: ...
     @property
     def prepare(self) -> Callable[..., object]: ...
@@ -42,7 +44,7 @@ def scene_verbs(stage: Stage) -> dict[str, Verb]:
     def threaded(function: Callable[..., object]) -> Verb:
         return lambda **args: asyncio.to_thread(function, **args)
 
-    verbs = {name: threaded(getattr(stage, name)) for name in ("lay", "slide", "kick", "lamp", "prepare")}
+    verbs = {name: threaded(getattr(stage, name)) for name in ("lay", "slide", "kick", "cover", "lamp", "prepare")}
     return verbs | {"still": lambda **args: _still(stage, **args)}
 
 

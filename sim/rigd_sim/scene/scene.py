@@ -14,6 +14,7 @@ from typing import Any, Literal, Self
 import numpy as np
 
 from rigd_sim.scene.ahead import Ahead
+from rigd_sim.scene.cover import Cover, scaled
 from rigd_sim.scene.field import Composer
 from rigd_sim.scene.film import FilmMaker
 from rigd_sim.scene.lamp import Lamp
@@ -52,6 +53,7 @@ class Scene:
         self.strips: tuple[Strip, ...] = lay_out(spec)
         self.motion = Motion()
         self.vibration = Vibration(Oscillator(spec.vibration_hz, spec.damping, spec.vibration_deg))
+        self._cover = Cover()
         self._lamp = Lamp(spec.flicker_hz, spec.flicker_depth, spec.warm_up)
         self._f_number = 8.0
         along, across = self.optics.gate_mm
@@ -107,6 +109,10 @@ class Scene:
         """A footstep: starts a damped oscillation now; amplitude of its envelope in um at the film."""
         self.vibration.kick(self.now(), amplitude_um)
 
+    def cover(self, share: float = 0.0) -> None:
+        """A hand reaches over that share of the gate, from its near side, from now on; 0 takes it away."""
+        self._cover.reach(self.now(), share)
+
     def lamp(self, on: bool, level: float = 1.0) -> None:
         """Switches the lamp, from now on."""
         self._lamp.set(self.now(), level if on else 0.0)
@@ -138,7 +144,12 @@ class Scene:
         self._f_number = f_number
         bands = self._lamp.bands(start, seconds, self.spec.readout_ms / 1000, self.spec.sensor[1])
         exposure = Exposure(seconds, f_number, iso, self._lamp.mean(start, seconds), bands, self.spec.room)
-        return self._sensor.expose(self._mosaic(start, seconds, f_number), exposure)
+        mosaic = self._mosaic(start, seconds, f_number)
+        covered = self._cover.box(start, self.optics)
+        if covered is not None:
+            mosaic = mosaic.copy()
+            mosaic[covered] = 0
+        return self._sensor.expose(mosaic, exposure)
 
     def preview(
         self,
@@ -160,7 +171,11 @@ class Scene:
         moved = (float(along[0]) * scale / 1000, float(across[0]) * scale / 1000)
         exposure = Exposure(seconds, f_number, iso, self._lamp.mean(at, shown))
         moment = Moment(self.motion.strip(at), position, moved, smear)
-        return self._live.picture(moment, width, exposure, gain == "auto")
+        picture = self._live.picture(moment, width, exposure, gain == "auto")
+        covered = self._cover.box(at, self.optics)
+        if covered is not None:
+            picture[scaled(covered, width / self.spec.sensor[0])] = 0
+        return picture
 
     def truth(self) -> dict[str, object]:
         """What is really there now; for tests alone. See `truth.describe`."""
