@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 from collections.abc import AsyncIterator
 
+from rigd.client.doing import Doing
 from rigd.client.looking import Looking
 from rigd.client.people import Device, LetIn, Offered, People
 from rigd.client.rolls import Rolls
@@ -14,7 +15,7 @@ from rigd.client.wire import Wire
 __all__ = ["Device", "LetIn", "Offered", "RemoteVerbs", "remote_verbs"]
 
 
-class RemoteVerbs(Running, Rolls, Looking, People):
+class RemoteVerbs(Running, Rolls, Looking, Doing, People):
     """All verbs of the command line (`rigd.operations.verbs.Verbs`), spoken to a running daemon; and those about
     people, which a daemon alone has."""
 

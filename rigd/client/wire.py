@@ -44,9 +44,9 @@ class Wire:
     ) -> None:
         await self._http.aclose()
 
-    async def get(self, path: str, kind: type[T], **query: str) -> T:
+    async def get(self, path: str, kind: type[T], patience_s: float = ANSWER_S, **query: Any) -> T:
         """Ask, and read the answer as `kind`. Raises as `post` does."""
-        return await self._ask("GET", path, kind, params=query)
+        return await self._ask("GET", path, kind, params=query, timeout=patience_s)
 
     async def post(self, path: str, body: dict[str, Any], kind: type[T], patience_s: float = ANSWER_S) -> T:
         """Command, and read the answer as `kind`; it must begin to come within `patience_s` seconds.

@@ -10,7 +10,7 @@ import click
 from rigd.app.checks import run_checks
 from rigd.app.reach import reach
 from rigd.commands.common import config_option, job_option, json_option, runs, show
-from rigd.commands.film import tally_words
+from rigd.commands.rolls import tally_words
 from rigd.config import Settings, load_settings
 from rigd.operations.checking import CheckReport
 from rigd.operations.looking import Status, VerifyReport

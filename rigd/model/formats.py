@@ -13,7 +13,9 @@ from rigd.errors import InputError
 
 class FilmFormat(Struct, frozen=True):
     """One format. `along_mm` is measured along the film, `across_mm` across it; `pitch_mm` from frame to frame
-    (None where frames are loose). `counts` are the usual numbers of frames on one roll, `cut` frames to a strip."""
+    (None where frames are loose). `counts` are the usual numbers of frames on one roll, `cut` frames to a strip;
+    `spare`: how many more than its box says a roll often holds (135: a 36 exposure film has 36 to 39 frames, common
+    practice, no source)."""
 
     name: str
     along_mm: float
@@ -22,6 +24,7 @@ class FilmFormat(Struct, frozen=True):
     counts: tuple[int, ...]
     cut: tuple[int, ...]
     perforated: bool = False
+    spare: int = 0
 
     @property
     def loose(self) -> bool:
@@ -37,9 +40,9 @@ def _roll120(name: str, along: float, counts: tuple[int, ...], cut: tuple[int, .
 FORMATS: dict[str, FilmFormat] = {
     f.name: f
     for f in (
-        FilmFormat("135", 36.0, 24.0, 38.0, (24, 36), (6, 5, 4), perforated=True),
-        FilmFormat("135-half", 18.0, 24.0, 19.0, (48, 72), (12, 10, 8), perforated=True),
-        FilmFormat("135-24x65", 65.0, 24.0, 66.5, (13, 20), (3, 4), perforated=True),
+        FilmFormat("135", 36.0, 24.0, 38.0, (24, 36), (6, 5, 4), perforated=True, spare=3),
+        FilmFormat("135-half", 18.0, 24.0, 19.0, (48, 72), (12, 10, 8), perforated=True, spare=6),
+        FilmFormat("135-24x65", 65.0, 24.0, 66.5, (13, 20), (3, 4), perforated=True, spare=1),
         _roll120("120-6x4.5", 41.5, (15, 16), (4, 5)),
         _roll120("120-6x6", 56.0, (12, 13), (4, 3)),
         _roll120("120-6x7", 70.0, (10,), (3, 2)),

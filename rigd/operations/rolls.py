@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from uuid import uuid4
 
-from msgspec import Struct
+from msgspec import UNSET, Struct
+from msgspec.structs import replace
 
 from rigd.engine.places import new_strip
 from rigd.errors import InputError, NotReady
@@ -13,18 +14,17 @@ from rigd.model.events import (
     JobOpened,
     RollClosed,
     RollOpened,
-    RollPlanned,
     SetupDescribed,
     StripLoaded,
 )
-from rigd.model.formats import film_format
+from rigd.model.plan import RollChanges
 from rigd.model.tally import Tally
 from rigd.model.tally import tally as count
 from rigd.model.values import Job, Roll, Setup, Strip
 from rigd.model.words import BaseType, Colour, Emulsion, Film, Tone
+from rigd.operations import plans
 from rigd.operations.desk import Desk
 from rigd.operations.finding import between_frames, known_frame, known_roll
-from rigd.store.naming import plain, roll_folder
 
 
 class RollLine(Struct, frozen=True):
@@ -41,8 +41,8 @@ async def open_job(desk: Desk, *, title: str, default_base: BaseType = BaseType.
     """Begin the job of this folder, or change its title."""
     if not title.strip():
         raise InputError("A job needs a title.", "", "Say what is being digitised, for whom.")
-    before = desk.state.job
-    job = Job(before.job_id if before else uuid4().hex, title.strip(), default_base)
+    before = desk.state.job or Job(uuid4().hex, "")
+    job = replace(before, title=title.strip(), default_base=default_base)
     await desk.hub.append(JobOpened(job))
     return job
 
@@ -77,18 +77,11 @@ async def plan_roll(
     Raises:
         NotReady: no job is open. InputError: the label is taken or empty, the format unknown, a count impossible.
     """
-    if desk.state.job is None:
-        raise NotReady("No job is open in this folder.", "", "Open one: rigd job open TITLE.")
-    film_format(film_format_name)
-    await _check_plan(desk, label, expected, strip_places)
-    number, folders = desk.state.roll_count + 1, await desk.hub.look.folders(plain(label))
-    roll = Roll(
-        roll_id=f"r-{number:04d}", label=label.strip(), folder=roll_folder(label, folders),
-        film_format=film_format_name, tone=tone, colour=colour, expected=expected, strip_places=strip_places,
-        base_type=base_type or desk.state.job.default_base, stock=stock, process=process, where=where,
+    said = RollChanges(
+        label=label, film_format=film_format_name, tone=tone, colour=colour, expected=expected,
+        strip_places=strip_places, base_type=base_type or UNSET, stock=stock, process=process, where=where,
     )  # fmt: skip
-    await desk.hub.append(RollPlanned(roll))
-    return roll
+    return await plans.plan(desk, plans.NewRoll(said), "")
 
 
 async def open_roll(desk: Desk, *, roll_id: str) -> Roll:
@@ -140,20 +133,3 @@ async def mark(desk: Desk, *, frame_id: str, film: Film | None, by: str) -> None
     """The operator's word on what a frame shows; None takes it back."""
     await known_frame(desk, frame_id)
     await desk.hub.append(FrameMarked(frame_id, film, by))
-
-
-async def _check_plan(
-    desk: Desk, label: str, expected: tuple[int, int] | None, strip_places: int | None
-) -> None:
-    if not label.strip():
-        raise InputError("A roll needs a label.", "", "Use what is written on its sleeve or box.")
-    if await desk.hub.look.label_is_taken(label.strip()):
-        raise InputError(f"There is a roll {label!r} already.", "Labels name files.", "Use another label.")
-    if expected is not None and not 1 <= expected[0] <= expected[1] <= 10_000:
-        raise InputError(
-            f"{expected[0]} to {expected[1]} frames cannot be.",
-            "The first number is the fewest, the second the most.",
-            "Use numbers from 1, or leave the count out while it is unknown.",
-        )
-    if strip_places is not None and not 1 <= strip_places <= 100:
-        raise InputError(f"A strip cannot hold {strip_places} frames.", "", "Use a number from 1 to 100.")

@@ -8,10 +8,11 @@ from pathlib import Path
 from fastapi import FastAPI
 from starlette.staticfiles import StaticFiles
 
+from rigd.operations.all_verbs import ALL_VERBS
 from rigd.operations.desk import Desk
 from rigd.server import problems
 from rigd.server.guard import Guard, GuardConfig
-from rigd.server.routes import entering, looking, monitoring, people, rolls, running
+from rigd.server.routes import doing, entering, looking, monitoring, people, rolls, running
 
 
 def make_app(desk: Desk, guard: GuardConfig, web_root: Path, quit_daemon: Callable[[], None]) -> FastAPI:
@@ -30,8 +31,10 @@ def make_app(desk: Desk, guard: GuardConfig, web_root: Path, quit_daemon: Callab
         people.devices(guard), people.who_works(guard), people.control(guard), running.hands_on(desk),
         running.halting(desk), rolls.reading(desk), rolls.writing(desk), rolls.hands_on(desk), looking.reading(desk),
         looking.writing(desk), looking.live_line(desk, guard), monitoring.reading(desk, guard),
+        *doing.routers(desk, ALL_VERBS),
     ):  # fmt: skip
         app.include_router(part)
+    doing.describe(app, ALL_VERBS)
     app.mount("/", StaticFiles(directory=web_root, html=True))
     app.add_middleware(Guard, config=guard)
     return app

@@ -2,18 +2,26 @@
 
 from __future__ import annotations
 
-from typing import Protocol
+from typing import Protocol, TypeVar
 
 from rigd.operations.desk import Desk
+from rigd.operations.verb import Args, Verb
 from rigd.operations.verbs.looking import LocalLooking, Looking
 from rigd.operations.verbs.paper import LocalPaper, Paper
 from rigd.operations.verbs.rig import LocalRig, RigVerbs
 
 __all__ = ["LocalVerbs", "Verbs"]
 
+A = TypeVar("A", bound=Args)
+R = TypeVar("R")
+
 
 class Verbs(Looking, Paper, RigVerbs, Protocol):
     """What a command can ask for; arguments and errors as the operations document them."""
+
+    async def do(self, verb: Verb[A, R], args: A) -> R:
+        """What a verb that is declared as a value gives."""
+        ...
 
 
 class LocalVerbs(LocalLooking, LocalPaper, LocalRig):
@@ -22,3 +30,6 @@ class LocalVerbs(LocalLooking, LocalPaper, LocalRig):
 
     def __init__(self, desk: Desk) -> None:
         LocalLooking.__init__(self, desk)
+
+    async def do(self, verb: Verb[A, R], args: A) -> R:
+        return await verb.run(self._desk, args, self.SOURCE)

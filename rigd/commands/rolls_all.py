@@ -1,0 +1,8 @@
+"""`rigd rolls` with all of its commands."""
+
+from __future__ import annotations
+
+from rigd.commands import rolls_plan
+from rigd.commands.rolls import rolls
+
+__all__ = ["rolls", "rolls_plan"]

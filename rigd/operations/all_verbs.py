@@ -1,0 +1,10 @@
+"""Every verb that is declared as a value."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from rigd.operations import plans
+from rigd.operations.verb import Verb
+
+ALL_VERBS: tuple[Verb[Any, Any], ...] = (*plans.VERBS,)
