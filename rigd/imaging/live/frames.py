@@ -117,7 +117,11 @@ def edges_in(one: Look, bed: Bed, film: FilmFormat, tone: Tone) -> tuple[Edge, .
     left, top, right, bottom = bed.picture(film)
     bands = one.along[band_range(top, bottom, one.size[1]), int(left) : int(right)]
     found: list[Edge] = []
-    for level in _rebate_levels(bands, tone)[:1]:
+    levels = _rebate_levels(bands, tone)
+    if tone is Tone.NEGATIVE and len(levels) > 1 and end_in(one, bed, film, tone) is not None:
+        # Beyond the film's end the lamp is lighter than the rebate: against it the end itself would be an edge.
+        levels = levels[1:]
+    for level in levels[:1]:
         both = _steps(_outside(bands, level, tone), max(3, round(SEEN_MM * bed.px_per_mm)))
         for steps, begins in zip(both, (True, False), strict=True):
             crests = np.flatnonzero((steps[1:-1] > _EDGE) & (steps[1:-1] >= steps[:-2]) & (steps[1:-1] > steps[2:]))
