@@ -7,6 +7,7 @@ from rigd.model.events import FrameRecalled
 from rigd.model.events_later import MarkUndone
 from rigd.model.state import FrameState, RollState, State
 from rigd.operations.desk import Desk
+from rigd.operations.finding import known_frame
 from rigd.operations.running import Accepted
 
 
@@ -40,8 +41,7 @@ async def undo(desk: Desk, *, by: str) -> str:
         NotReady: there is none.
     """
     frame_id = desk.state.marked
-    roll = desk.state.roll_of(frame_id) if frame_id else None
-    if frame_id is None or roll is None or not roll.frames[frame_id].marks:
+    if frame_id is None or not (await known_frame(desk, frame_id))[1].marks:
         raise NotReady("There is no mark to take back.", "", "Choose a frame to see what is said of it.")
     await desk.hub.append(MarkUndone(frame_id, by))
     return frame_id

@@ -119,16 +119,16 @@ class LiveLine:
 
     # -- live pictures -----------------------------------------------------------------------------------------------
 
-    def _look(self, group: asyncio.TaskGroup, live: bool) -> None:
-        if self._eye is not None and not live:
+    def _look(self, group: asyncio.TaskGroup, live: bool, rate: int = 10) -> None:
+        if self._eye is not None:
             self._eye.cancel()
             self._eye = None
-        elif self._eye is None and live and self._desk.runner is not None:
-            self._eye = group.create_task(self._show(self._desk.runner.live))
+        if live and self._desk.runner is not None:
+            self._eye = group.create_task(self._show(self._desk.runner.live, 1.0 / rate))
 
-    async def _show(self, feed: LiveFeed) -> None:
+    async def _show(self, feed: LiveFeed, pace_s: float) -> None:
         """One picture in flight: the next goes out when this client has shown the last."""
-        async with feed.watch():
+        async with feed.watch(pace_s):
             while True:
                 self._number, jpeg = await feed.next_picture(self._number)
                 self._shown.clear()
@@ -159,7 +159,7 @@ class LiveLine:
         elif isinstance(said, wire.Ask):
             await self._confirm(said.seq)
         elif isinstance(said, wire.Watch):
-            self._look(group, said.live)
+            self._look(group, said.live, said.rate)
         elif said.picture == self._number:
             self._shown.set()
 

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
 import msgspec
-from msgspec import Struct
+from msgspec import Meta, Struct
 from msgspec.structs import replace
 
 from rigd.hub import Notice, Refused, Vitals
@@ -17,9 +17,10 @@ from rigd.server.control import Holder
 
 
 class Watch(Struct, frozen=True, tag="watch", tag_field="kind"):
-    """The client wants live pictures, or no more of them."""
+    """The client wants live pictures, so many a second at most (1 to 25), or no more of them."""
 
     live: bool
+    rate: Annotated[int, Meta(ge=1, le=25)] = 10
 
 
 class Seen(Struct, frozen=True, tag="seen", tag_field="kind"):
