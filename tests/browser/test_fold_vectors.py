@@ -34,7 +34,7 @@ async (told) => {
 
 @pytest.mark.parametrize("name", STORIES)
 def test_the_vectors_are_what_the_fold_gives_now(name: str) -> None:
-    assert (VECTORS / f"{name}.json").read_bytes() == vector(name), "run: python tests/browser/vector_stories.py"
+    assert (VECTORS / f"{name}.json").read_bytes() == vector(name), "run: python -m tests.browser.vector_stories"
 
 
 def test_the_vectors_tell_of_every_kind_of_event() -> None:
