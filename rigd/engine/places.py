@@ -29,15 +29,25 @@ def roll_is_full(roll: RollState, settled_now: str) -> bool:
 
 
 def new_strip(
-    state: State, roll: RollState, places: int | None, emulsion: Emulsion | None, turn: int | None, assumed: bool
+    state: State,
+    roll: RollState,
+    places: int | None,
+    emulsion: Emulsion | None,
+    turn: int | None,
+    assumed: bool,
+    number: int | None = None,
 ) -> Strip:
-    """The next strip of a roll. What nobody said is taken from the strip before it."""
+    """The next strip of a roll, or the one of that number. What nobody said is taken from the strip before it, and its
+    places from the plan."""
     before = max(roll.strips.values(), key=lambda s: s.number, default=None)
+    number = number or (before.number if before else 0) + 1
+    cuts = roll.roll.cuts
+    usual = cuts[number - 1] if number <= len(cuts) else roll.roll.strip_places
     return Strip(
         strip_id=f"s-{state.strip_count + 1:04d}",
         roll_id=roll.roll.roll_id,
-        number=(before.number if before else 0) + 1,
-        places=places or roll.roll.strip_places,
+        number=number,
+        places=places or usual,
         emulsion=emulsion or (before.emulsion if before else Emulsion.DOWN),
         turn=turn if turn is not None else (before.turn if before else 0),
         assumed=assumed,
