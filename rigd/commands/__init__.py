@@ -7,11 +7,12 @@ import click
 from rigd import __version__
 from rigd.commands.demo import demo
 from rigd.commands.devices import devices
-from rigd.commands.film import job, strip
+from rigd.commands.film import job
 from rigd.commands.judge import judge
 from rigd.commands.look import check, status, verify
 from rigd.commands.rolls_all import rolls
 from rigd.commands.run import run
+from rigd.commands.strips import strip
 from rigd.commands.work import arm, disarm, mark, pause, recover, resume, retake, skip, trigger
 
 

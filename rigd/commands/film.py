@@ -1,4 +1,4 @@
-"""`rigd job`, `rigd strip`: the paper work."""
+"""`rigd job`: the commission that a folder holds, and the set-up."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from rigd.app.reach import reach
 from rigd.commands.common import job_option, json_option, runs, show
 from rigd.commands.rolls_options import about_changes, job_about_options
 from rigd.config import Settings
-from rigd.model.words import BaseType, Emulsion
+from rigd.model.words import BaseType
 from rigd.operations import plans
 
 
@@ -70,18 +70,3 @@ async def setup(holder: str, lens: str, f_number: float, iso: int, lamp: str, ro
     async with reach(root, Settings()) as verbs:
         done = await verbs.describe_setup(holder=holder, lens=lens, f_number=f_number, iso=iso, lamp=lamp)
     show(done, as_json, lambda: [f"Set-up {done.setup_id} recorded."])
-
-
-@click.command()
-@click.option("--places", type=int, help="Frames on this strip.  [default: as the roll has]")
-@click.option("--emulsion", type=click.Choice([e.value for e in Emulsion]), help="Side of the emulsion in the gate.")
-@click.option("--turn", type=click.Choice(["0", "180"]), help="Turned end for end?  [default: as the strip before]")
-@job_option
-@json_option
-@runs
-async def strip(places: int | None, emulsion: str | None, turn: str | None, root: Path, as_json: bool) -> None:
-    """Record that the next strip lies in the gate, and how."""
-    side, angle = Emulsion(emulsion) if emulsion else None, int(turn) if turn else None
-    async with reach(root, Settings()) as verbs:
-        done = await verbs.load_strip(places=places, emulsion=side, turn=angle)
-    show(done, as_json, lambda: [f"Strip {done.number}, emulsion {done.emulsion}, turned by {done.turn} degrees"])

@@ -32,4 +32,7 @@ class LocalVerbs(LocalLooking, LocalPaper, LocalRig):
         LocalLooking.__init__(self, desk)
 
     async def do(self, verb: Verb[A, R], args: A) -> R:
-        return await verb.run(self._desk, args, self.SOURCE)
+        found = await verb.run(self._desk, args, self.SOURCE)
+        if self._desk.runner is not None:  # an order that it gave must be carried out before the desk is closed
+            await self._desk.runner.until_idle()
+        return found
