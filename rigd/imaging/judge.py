@@ -6,19 +6,24 @@ import time
 
 import numpy as np
 from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from rigd.imaging.filmstate import FilmSeen, film_state
+from rigd.imaging.findings import Facts, find
+from rigd.imaging.fine import Fine, fine_detail
 from rigd.imaging.framing import Corners, Framed, find_frame
 from rigd.imaging.framing.kinds import soft, soft_levels
 from rigd.imaging.levels import Histogram, Three, drawn, enough, histogram, stops_of
 from rigd.imaging.limits import Asked
 from rigd.imaging.metering import USUAL, Metered, meter
-from rigd.imaging.placement import placement
+from rigd.imaging.placement import Placement, placement
 from rigd.imaging.planes import Box, Reduced, even_box, reduce
 from rigd.imaging.raw import Raw
-from rigd.imaging.signature import Signature, same_file, signature
+from rigd.imaging.signature import Signature, signature
+from rigd.imaging.soft import Softness, softness
 from rigd.imaging.specks import SPECK_MM2, counts_in, spots
+from rigd.imaging.texture import Texture, texture
 from rigd.model.formats import FilmFormat, film_format
 from rigd.model.values import Exposure, Verdict
 from rigd.model.words import Film, Quality, Tone
@@ -27,6 +32,10 @@ from rigd.model.words import Film, Quality, Tone
 _TRIM = 0.03
 # Block means carry less noise than pixels: levels down to here still tell black from blacker.
 _FLOOR = 2.0**-13
+# So many earlier takes make the rule of how sharp the film's grain is.
+_REMEMBERED = 12
+# Under this black level, in raw units, zeros are not told from noise.
+_TOLD_BLACK = 32
 # A block this near to saturation tells nothing of the film.
 _FULL = -0.05
 
@@ -54,17 +63,23 @@ def judge(raw: Raw, asked: Asked, small: Reduced | None = None) -> Judgement:
     levels = stops_of(small.linear, _FLOOR)
     seconds = raw.seconds or asked.exposure.shutter_s
     lamp, base = _now(asked.lamp_1s, seconds), _now(asked.base_1s, seconds)
-    place = find_frame(small, film, asked.tone, asked.px_per_mm, base, lamp)
+    place = find_frame(small, film, asked.tone, asked.px_per_mm, base, lamp, asked.along_x)
     base = base or (place.base if asked.tone is Tone.NEGATIVE else None)
     box = _trimmed(place.box, raw)
     found = _clean_histogram(raw, levels, small.step, box, _scale(asked, place, film))
     metered = meter(found, asked.limits, asked.aim, base, _brightest(asked, base, lamp), USUAL[asked.tone])
     seen = _seen(small, box, asked.tone, base, lamp, place)
+    lies = _lies(place, raw)
     sign = signature(raw, levels[:, :, 1])
-    take, why = _take(raw, asked, place, metered, seen, sign)
+    grain = _texture(raw, box, seconds, seen, metered)
+    soft = _softness(grain, asked, place, lies) if grain is not None else None
+    facts = Facts(asked, film, raw.seconds, _empty(raw, small), sign, place, lies, metered, seen, soft)
+    take, why = find(facts)
+    if grain is not None and take in (Quality.GOOD, Quality.EXCEEDS):
+        sign = replace(sign, texture=grain[1])
     base_1s = _base_1s(asked, place, seconds)
     numbers = {"relief": seen.relief, "seconds": seconds, "correction": metered.correction}
-    numbers |= _place_numbers(place, raw) | _base_numbers(base_1s)
+    numbers |= _place_numbers(place, lies) | _base_numbers(base_1s) | _soft_numbers(soft)
     verdict = Verdict(seen.film, take, why, metered.level, numbers, 1e3 * (time.perf_counter() - began))
     adds = metered.correction if take in (Quality.CLIPPED, Quality.HIGH, Quality.LOW) else 0.0
     return Judgement(verdict, adds, place.corners, base_1s, sign, metered.bracket, drawn(found))
@@ -81,14 +96,48 @@ def _base_numbers(base_1s: Three | None) -> dict[str, float]:
     return {} if base_1s is None else {f"base_1s_{name}": v for name, v in zip("rgb", base_1s, strict=True)}
 
 
-def _place_numbers(place: Framed, raw: Raw) -> dict[str, float]:
+def _lies(place: Framed, raw: Raw) -> Placement | None:
+    height, width = raw.mosaic.shape
+    return placement(place.corners, (width, height), place.px_per_mm) if place.corners is not None else None
+
+
+def _place_numbers(place: Framed, lies: Placement | None) -> dict[str, float]:
     numbers = {"px_per_mm": place.px_per_mm, "sides": float(place.sides_seen)}
-    if place.corners is not None:
-        height, width = raw.mosaic.shape
-        lies = placement(place.corners, (width, height), place.px_per_mm)
+    if place.by_perforations:
+        numbers["px_per_mm_perforations"] = place.by_perforations
+    if lies is not None:
         numbers |= {"offset_x_mm": lies.offset_mm[0], "offset_y_mm": lies.offset_mm[1]}
-        numbers |= {"turn_deg": lies.turn_deg, "cut_pct": lies.cut_pct}
+        numbers |= {"turn_deg": lies.turn_deg, "cut_pct": lies.cut_pct, "along_x": float(place.along_x)}
     return numbers
+
+
+def _texture(raw: Raw, box: Box, seconds: float, seen: FilmSeen, metered: Metered) -> tuple[Fine, Texture] | None:
+    """The texture of a picture that is not saturated."""
+    if seen.film is not Film.PICTURE or metered.blind:
+        return None
+    fine = fine_detail(raw, box)
+    return (fine, texture(fine, seconds)) if fine is not None else None
+
+
+def _softness(grain: tuple[Fine, Texture], asked: Asked, place: Framed, lies: Placement | None) -> Softness:
+    others = [s.texture for s in asked.last_good if s.texture is not None][-_REMEMBERED:]
+    film_deg = (0.0 if place.along_x else 90.0) + (lies.turn_deg if lies else 0.0)
+    return softness(*grain, others, asked.px_per_mm or place.px_per_mm, film_deg)
+
+
+def _soft_numbers(soft: Softness | None) -> dict[str, float]:
+    if soft is None:
+        return {}
+    numbers = {} if soft.sharpness is None else {"sharpness": soft.sharpness}
+    if soft.soft:
+        numbers |= {"moved_px": soft.moved_px, "moved_deg": soft.moved_deg, "defocus_px": soft.sigma_px}
+    return numbers
+
+
+def _empty(raw: Raw, small: Reduced) -> bool:
+    """True if a whole block lies far under black: no sensor writes that, a hole in the file does."""
+    black = min(raw.black)
+    return black >= _TOLD_BLACK and float(small.linear[:, :, 1].min()) < -0.9 * black / (raw.white - black)
 
 
 def open_gate(raw: Raw, exposure: Exposure) -> Three | None:
@@ -164,33 +213,3 @@ def _seen(small: Reduced, box: Box, tone: Tone, base: Three | None, lamp: Three 
         return FilmSeen(None, False, "Saturated: it says nothing about the film.", 0.0)
     known = [None if level is None else soft(level) for level in (base, lamp)]
     return film_state(inside, tone, known[0], known[1], place.sides_seen)
-
-
-def _take(
-    raw: Raw, asked: Asked, place: Framed, metered: Metered, seen: FilmSeen, sign: Signature
-) -> tuple[Quality, str]:
-    """The word for the take and the sentence for it; the gravest finding wins."""
-    if any(same_file(sign, before) for before in asked.last_good):
-        return Quality.STALE, "The camera returned a picture that it had given before."
-    if raw.seconds and asked.exposure.shutter_s and abs(np.log2(raw.seconds / asked.exposure.shutter_s)) > 0.2:
-        said = f"The file says {raw.seconds:.4g} s, the camera was set to {asked.exposure.shutter_s:.4g} s."
-        return Quality.STALE, said
-    if seen.film in (Film.UNEXPOSED, Film.NO_FILM):
-        return (Quality.GOOD if seen.sure else Quality.SUSPECT), seen.why
-    if metered.take is not Quality.GOOD:
-        return metered.take, _exposure_words(metered)
-    if not place.found:
-        return Quality.SUSPECT, "The edges of the picture were not found; the exposure was judged in the middle."
-    return Quality.GOOD, seen.why or "Well exposed."
-
-
-def _exposure_words(metered: Metered) -> str:
-    off, level = abs(metered.correction), metered.level
-    about = "at least " if metered.blind else ""
-    if metered.take is Quality.CLIPPED:
-        return f"{level.clipped_pct:.1f} % of the picture is over the ceiling; take {about}{off:.1f} stops off."
-    if metered.take is Quality.HIGH:
-        return f"{off:.1f} stops too much light."
-    if metered.take is Quality.LOW:
-        return f"{off:.1f} stops too little light."
-    return f"The picture's range is too long: its dark end needs {metered.bracket:.1f} stops more."

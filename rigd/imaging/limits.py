@@ -18,7 +18,9 @@ class Limits(Struct, frozen=True):
     `centre`: where the middle between the dark and the light point shall sit (the middle of an sRGB-encoded scale,
     linear 0.216). `base`: where the base of a held roll shall sit. `range_stops`: what still can be centred.
     `high`, `low`: how far off makes a retake. `noise`: a level under which shadows drown: at -10 stops a 14-bit file
-    has about 16 units, four to eight times a usual read noise (common practice, no source)."""
+    has about 16 units, four to eight times a usual read noise (common practice, no source).
+    Of the place: `cut_pct` of the picture may lie out of sight, it may be turned by `turn_deg`, and a picture with a
+    hidden side may lie `off_mm` (or 4 % of its size) off the middle."""
 
     ceiling: float = -0.15
     over_pct: float = 0.1
@@ -27,13 +29,17 @@ class Limits(Struct, frozen=True):
     high: float = 1 / 3
     low: float = 2 / 3
     noise: float = -10.0
+    cut_pct: float = 0.3
+    turn_deg: float = 2.0
+    off_mm: float = 1.5
 
 
 class Asked(Struct, frozen=True):
     """What a take is judged against.
 
     `exposure` is what the camera was told. `lamp_1s` the bare lamp and `base_1s` the film's base, as L for 1 s at the
-    same aperture and ISO, where they are known. `last_good` holds the signatures of takes that came before and show
+    same aperture and ISO, where they are known. `along_x`: whether the film runs along the sensor's rows (True) or
+    columns, where that is known. `last_good` holds the signatures of takes that came before and show
     other frames: the same picture again is stale."""
 
     film_format: str
@@ -44,5 +50,6 @@ class Asked(Struct, frozen=True):
     lamp_1s: Three | None = None
     base_1s: Three | None = None
     aim: str = "centre"
+    along_x: bool | None = None
     last_good: tuple[Signature, ...] = ()
     limits: Limits = Limits()

@@ -36,7 +36,8 @@ class Framed(Struct, frozen=True):
     the sight. `sides`: how much of the left, top, right, bottom side was seen (0 to 1); a side under 0.15 was put
     where the format says. `base`: L of the rebate by channel in this take, where it was seen. `px_per_mm`: as given,
     else by the perforations, else by the format's size (within 2 %). `by_perforations`: where they could be seen.
-    `split`: no picture was found, but a gap between two runs through the middle of the sight."""
+    `split`: no picture was found, but a gap between two runs through the middle of the sight. `along_x`: the film
+    runs along x."""
 
     found: bool
     box: Box
@@ -46,6 +47,7 @@ class Framed(Struct, frozen=True):
     px_per_mm: float
     by_perforations: float | None = None
     split: bool = False
+    along_x: bool = True
 
     @property
     def sides_seen(self) -> int:
@@ -71,19 +73,21 @@ def find_frame(
     px_per_mm: float | None = None,
     base: Three | None = None,
     lamp: Three | None = None,
+    along_x: bool | None = None,
 ) -> Framed:
     """Find the picture in a reduced copy; `base` and `lamp` as L in this take, where they are known. `px_per_mm` of
-    the sensor within 3 %; None: it is looked for as well."""
+    the sensor within 3 %, `along_x` whether the film runs along x; None: it is looked for as well."""
     scales = [px_per_mm / small.step] if px_per_mm else _scales(small, film)
     factor = max(1, round(BLOCK_MM * scales[len(scales) // 2]))
     levels = soft_levels(shrink(small.linear, factor))
     known = [soft(base)] if base is not None and tone is Tone.NEGATIVE else rebate_levels(levels, tone, lamp)
     maps = [kinds(levels, tone, rebate, lamp) for rebate in known]
-    ways = [(scale, size, along_x) for scale in scales for size, along_x in _both_ways(film, scale)]
+    ways = [(scale, size, x) for scale in scales for size, x in _both_ways(film, scale)]
     tries = [
-        _Try(best_rectangle(m, (size[0] / factor, size[1] / factor), along_x), m, size, scale, along_x)
+        _Try(best_rectangle(m, (size[0] / factor, size[1] / factor), x), m, size, scale, x)
         for m in maps
-        for scale, size, along_x in ways
+        for scale, size, x in ways
+        if along_x is None or x == along_x
     ]
     tries.sort(key=lambda t: -t.rectangle.score)
     for one in tries[:_TRIES]:
@@ -107,7 +111,9 @@ def _framed(
     scale = (ruler or _by_size(corners, one)) * small.step if px_per_mm is None else px_per_mm
     box, points = _in_pixels(corners, small.step)
     left, top, right, bottom = (s.support for s in sides)
-    return Framed(True, box, points, (left, top, right, bottom), rebate, scale, ruler and ruler * small.step)
+    by_perforations = ruler and ruler * small.step
+    supports = (left, top, right, bottom)
+    return Framed(True, box, points, supports, rebate, scale, by_perforations, along_x=one.along_x)
 
 
 def _by_size(corners: Corners, one: _Try) -> float:

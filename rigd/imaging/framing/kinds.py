@@ -58,7 +58,8 @@ def rebate_levels(levels: NDArray[np.float32], tone: Tone, lamp: Three | None) -
     usable = cv2.dilate(green, kernel) - cv2.erode(green, kernel) < _FLAT
     if tone is Tone.NEGATIVE:
         usable &= ~holder(levels)
-    if lamp is not None:
+    # Where the lamp is saturated the base may be as well: saturated blocks are then either.
+    if lamp is not None and (tone is Tone.POSITIVE or min(lamp) < -_LAMP):
         usable &= ~bare(levels, lamp)
     values = green[usable]
     if values.size < _LEAST * green.size:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import log2
+
 import cv2
 import numpy as np
 from msgspec import Struct
@@ -25,6 +27,8 @@ _NEAR_MM = 0.1
 SUPPORT = 0.1
 # An outer line with less of the best line's support is print on the film's edge, or dirt.
 _RIVAL = 0.5
+# Rebate is clear where fewer lines than this show anything, and lies between two things if as wide as the least gap.
+_CLEAR, _GAP_MM = 0.05, 0.3
 # A side's own slope counts where so much of its length supports it; else it takes the slope of the others.
 _OWN_SLOPE = 0.4
 _ROUNDS = 10
@@ -78,8 +82,9 @@ def find_side(light: NDArray[np.float32], look: Line, rebate: float, mm: float) 
     strip = _strip(light, first, starts, beyond + within, look.inward)
     off = strip / _near_rebate(strip, rebate, beyond) - 1.0
     off = np.asarray(cv2.blur(-off if look.darker else off, (1, max(1, round(_ALONG_MM * mm)))), np.float64)
-    rows, at = _crossings(off)
-    found = _outermost(lines[rows], starts[rows] + look.inward * at, last - first, look, _NEAR_MM * mm)
+    over = off > _threshold(off)
+    rows, at = _crossings(off, over)
+    found = _best_line(lines[rows], starts[rows] + look.inward * at, over, (look, starts.mean()), mm)
     if found and found[2] >= SUPPORT:
         return Side(found[0], found[1], found[2], middle)
     at_all = _faint(off) if look.slope is not None else None
@@ -120,17 +125,22 @@ def _faint(off: Array) -> float | None:
 def _near_rebate(strip: Array, rebate: float, beyond: int) -> float:
     """The rebate's light beside this side: the lamp falls off. As given where something else lies beside it."""
     here = float(np.median(strip[:, beyond // 3 : max(beyond // 3 + 1, 3 * beyond // 4)]))
-    return here if abs(np.log2(max(here, 1e-6) / max(rebate, 1e-6))) < _FALLOFF else rebate
+    falls: float = abs(log2(max(here, 1e-6) / max(rebate, 1e-6)))
+    return here if falls < _FALLOFF else rebate
 
 
-def _crossings(off: Array) -> tuple[NDArray[np.intp], Array]:
+def _threshold(off: Array) -> float:
+    """What a block must differ from the rebate to be something else."""
+    calm = np.abs(off[np.abs(off) < 0.15])
+    noise = 1.4826 * float(np.median(calm)) if calm.size > 20 else 0.02
+    return max(float(2.0**_CONTRAST) - 1, _NOISES * noise)
+
+
+def _crossings(off: Array, over: NDArray[np.bool_]) -> tuple[NDArray[np.intp], Array]:
     """Wherever on the lines of a strip (outside on the left) something begins: (lines, blocks from the left rim). A
     line may tell several: print on the film's edge, the picture, what lies in it. `off`: how far each block is from
     the rebate, as a share of its light, positive in the picture. A block's value stands at its middle; the edge is
     where it is half-way."""
-    calm = np.abs(off[np.abs(off) < 0.15])
-    noise = 1.4826 * float(np.median(calm)) if calm.size > 20 else 0.02
-    over = off > max(2.0**_CONTRAST - 1, _NOISES * noise)
     begins = over[:, 1:-2] & over[:, 2:-1] & over[:, 3:] & ~over[:, :-3]
     rows, at = np.nonzero(begins)
     return rows, _half_way(off, rows, at + 1)
@@ -153,20 +163,47 @@ def _half_way(off: Array, rows: NDArray[np.intp], at: NDArray[np.intp]) -> Array
     return found
 
 
-def _outermost(lines: Array, places: Array, length: int, look: Line, near: float) -> tuple[float, float, float] | None:
-    """(place, slope, support) of the outermost line that enough places support."""
+def _best_line(
+    lines: Array, places: Array, over: NDArray[np.bool_], where: tuple[Line, float], mm: float
+) -> tuple[float, float, float] | None:
+    """(place, slope, support) of the line that is the picture's side: the outermost that enough places support, unless
+    clear rebate lies between it and the next, as it does within print and neighbours."""
+    look, start = where
+    length, near = over.shape[0], _NEAR_MM * mm
     if lines.size < max(8, SUPPORT * length / 2):
         return None
     slope = look.slope if look.slope is not None else _first_slope(lines, places)
-    flat = np.sort((places - slope * lines) * look.inward)
-    reach = np.searchsorted(flat, flat + 2 * near, side="right") - np.arange(flat.size)
-    enough = np.flatnonzero(reach >= max(8, SUPPORT * length, _RIVAL * int(reach.max())))
-    begin = int(enough[0]) if enough.size else int(np.argmax(reach))
-    # From the first place with company, on to where its company is densest.
-    group = slice(begin, begin + int(reach[begin]))
-    densest = begin + int(np.argmax(reach[group]))
-    place = float(np.median(flat[densest : densest + int(reach[densest])])) * look.inward
+    flat = np.sort((places - slope * lines - start) * look.inward)
+    groups = _groups(flat, near, max(8.0, SUPPORT * length))
+    clear = over.mean(axis=0) < _CLEAR
+    best = groups[0]
+    for group in groups[1:]:
+        if _clear_run(clear[max(0, round(best)) : max(0, round(group))]) >= _GAP_MM * mm:
+            best = group
+    place = start + look.inward * best
     return _settled(lines, places, length, near, (place, slope), look.slope is not None)
+
+
+def _groups(flat: Array, near: float, least: float) -> list[float]:
+    """Where sorted places crowd, from the outermost on: at least `least`, and half as many as in the best crowd."""
+    crowd = np.searchsorted(flat, flat + 2 * near, side="right") - np.arange(flat.size)
+    enough = crowd >= max(least, _RIVAL * int(crowd.max()))
+    if not enough.any():
+        enough = crowd == crowd.max()
+    found: list[float] = []
+    for i in np.flatnonzero(enough):
+        if found and flat[i] < found[-1] + 2 * near:
+            continue
+        group = slice(i, i + int(crowd[i]))
+        densest = i + int(np.argmax(crowd[group]))
+        found.append(float(np.median(flat[densest : densest + int(crowd[densest])])))
+    return found
+
+
+def _clear_run(clear: NDArray[np.bool_]) -> int:
+    """The longest run of True."""
+    edges = np.flatnonzero(np.diff(np.concatenate([[0], clear.astype(np.int8), [0]])))
+    return int((edges[1::2] - edges[::2]).max()) if edges.size else 0
 
 
 def _settled(

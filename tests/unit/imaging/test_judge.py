@@ -131,8 +131,18 @@ def test_the_same_exposure_again_is_stale(bench):
     raw = bench.expose(seconds)
     first = judge(raw, bench.asked(seconds))
     again = judge(raw, bench.asked(seconds, last_good=(first.signature,)))
-    other = judge(bench.expose(seconds), bench.asked(seconds, last_good=(first.signature,)))
-    assert (again.verdict.take, other.verdict.take) == (Quality.STALE, first.verdict.take)
+    assert again.verdict.take is Quality.STALE
+    assert "had given before" in again.verdict.why
+
+
+def test_film_that_did_not_move_is_seen_and_film_that_did_is_not(bench):
+    bench.place(1)
+    first, seconds = bench.corrected(1 / 30, 4)
+    still = bench.judged(seconds, last_good=(first.signature,))
+    assert (still.verdict.take, "not moved" in still.verdict.why) == (Quality.STALE, True)
+    bench.place(3)
+    other, _ = bench.corrected(seconds, 4, last_good=(first.signature,))
+    assert other.verdict.take is Quality.GOOD
 
 
 def test_a_file_that_was_exposed_otherwise_is_stale(bench):

@@ -36,9 +36,9 @@ def picture(seed: int, span: float, skew: float) -> np.ndarray:
 def test_the_centre_is_the_middle_of_the_two_points(seed, span, skew, stops):
     found = exposed(picture(seed, span, skew), stops)
     metered = meter(found, LIMITS)
-    lead = int(np.argmax(metered.level.light))
-    assert metered.level.centre == (metered.level.dark[lead] + metered.level.light[lead]) / 2
     if not metered.blind:
+        lead = int(np.argmax(metered.level.light))
+        assert metered.level.centre == (metered.level.dark[lead] + metered.level.light[lead]) / 2
         reached = metered.level.centre + metered.correction
         assert reached <= LIMITS.centre + 1e-9
 
