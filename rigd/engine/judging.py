@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import asyncio
 from collections import deque
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
+from msgspec import Struct
 from msgspec.structs import replace
 
 from rigd.engine.pictures import Looks, make_pair
@@ -27,6 +30,16 @@ from rigd.model.words import Colour, Decision, Film, Quality, Stage, Tone
 _REMEMBERED = 6
 
 Looked = tuple[Raw, Judgement]
+Heard = Callable[[Take, Ruling], None]
+
+
+class Weighed(Struct, frozen=True):
+    """A take's verdict and what follows from it, before either is committed; `looked` is what its picture is drawn
+    from."""
+
+    verdict: Verdict
+    ruling: Ruling
+    looked: Looked | RawUnreadable
 
 
 class Judging:
@@ -36,6 +49,17 @@ class Judging:
         self._rig = rig
         self._seen: deque[tuple[str | None, Signature]] = deque(maxlen=_REMEMBERED)
         self.cycle_from = 0
+        self._heard: Heard | None = None
+
+    @contextmanager
+    def heard(self, listener: Heard) -> Iterator[None]:
+        """Within the block `listener` hears each ruling as soon as it is known, before it is committed: from then on
+        only the file has to be made safe."""
+        self._heard = listener
+        try:
+            yield
+        finally:
+            self._heard = None
 
     async def look(self, take: Take, path: Path) -> Looked | RawUnreadable:
         """Decode and judge in a thread; nothing is committed. An unreadable file is a finding, not a crash."""
@@ -58,22 +82,34 @@ class Judging:
         if looked is None or isinstance(looked, RawUnreadable):
             # The name changed while it was being opened, or it is broken: the final name settles it.
             looked = await self.look(take, safe.path)
+        return await self.commit(take, await self.weigh(take, looked, moved))
+
+    async def weigh(self, take: Take, looked: Looked | RawUnreadable, moved: Movement | None) -> Weighed:
+        """Verdict and ruling of a take, whether or not its file is safe already. Nothing is committed."""
+        rig = self._rig
         verdict, correction = self._found(take, looked)
         if moved is not None:
             verdict = with_movement(verdict, await moved)
-        roll, menu = self._roll(take), rig.body.shutters if rig.body else ()
-        ruling = rule(take, verdict, correction, self._earlier(take, roll), menu, rig.limits)
-        await rig.hub.append(*self._outcome(take, roll, verdict, ruling))
-        return ruling
+        menu = rig.body.shutters if rig.body else ()
+        ruling = rule(take, verdict, correction, self._earlier(take, self._roll(take)), menu, rig.limits)
+        if self._heard is not None:
+            self._heard(take, ruling)
+        return Weighed(verdict, ruling, looked)
+
+    async def commit(self, take: Take, weighed: Weighed) -> Ruling:
+        """Commit what was weighed; the take's file is stored. Its picture is drawn after that."""
+        await self._rig.hub.append(*self._outcome(take, self._roll(take), weighed.verdict, weighed.ruling))
+        if not isinstance(weighed.looked, RawUnreadable):
+            self._draw_later(take, self._roll(take), *weighed.looked)
+        return weighed.ruling
 
     def _found(self, take: Take, looked: Looked | RawUnreadable) -> tuple[Verdict, float]:
-        """Verdict and correction; what was seen is remembered and drawn."""
+        """Verdict and correction; what was seen is remembered."""
         if isinstance(looked, RawUnreadable):
             return _unreadable(looked), 0.0
         raw, judgement = looked
         self._rig.sensor_px = raw.mosaic.shape[1]
         self._seen.append((take.frame_id, judgement.signature))
-        self._draw_later(take, self._roll(take), raw, judgement)
         return _with_corners(judgement, raw), judgement.correction_stops
 
     def _roll(self, take: Take) -> RollState | None:

@@ -13,7 +13,7 @@ from rigd.engine.judging import Judging
 from rigd.engine.rig import Rig
 from rigd.engine.steps import Closed, InSpool, Safe
 from rigd.engine.watch_movement import Movement
-from rigd.errors import CameraLost, StoreError
+from rigd.errors import CameraLost, RawUnreadable, StoreError
 from rigd.model.events import Exposed, ExposureIntended, Fetched, Stored, TakeLost, Unclaimed
 from rigd.model.state import RollState
 from rigd.model.values import CardFile, Exposure, Strip, Take
@@ -129,16 +129,24 @@ class Taking:
         return InSpool(closed.take_id, part, size)
 
     async def _store_and_judge(self, spooled: InSpool, moved: Movement | None) -> None:
-        """Hash and make durable while the raw is decoded and judged beside it; the events keep their order."""
+        """Hash and make durable while the raw is decoded and judged beside it. Who wants to hear the ruling hears it at
+        once; the events keep their order."""
         take = self._take(spooled.take_id)
-        reading = asyncio.create_task(self._judging.look(take, spooled.part), name=f"look {take.take_id}")
+        storing = asyncio.create_task(self._store(spooled, take), name=f"store {take.take_id}")
         try:
-            safe = await self._store(spooled, take)
-        except BaseException:
-            reading.cancel()
-            await asyncio.gather(reading, return_exceptions=True)
+            looked = await self._judging.look(take, spooled.part)
+            weighed = None if isinstance(looked, RawUnreadable) else await self._judging.weigh(take, looked, moved)
+        except asyncio.CancelledError:
+            storing.cancel()
             raise
-        await self._judging.judge(safe, await reading, moved)
+        finally:
+            await asyncio.gather(storing, return_exceptions=True)
+        safe = storing.result()
+        if weighed is None:
+            # The name changed while it was being opened, or it is broken: the final name settles it.
+            await self._judging.judge(safe, None, moved)
+        else:
+            await self._judging.commit(self._take(take.take_id), weighed)
 
     async def _store(self, spooled: InSpool, take: Take) -> Safe:
         rig = self._rig

@@ -20,7 +20,8 @@ class MoveIntended(Event, frozen=True, tag=True):
 class Moved(Event, frozen=True, tag=True):
     """The film rests, after `mm` by the board's count. `place`: what lies in the gate now, None where that is not
     known. `off_mm`: how far its middle is from the gate's, None where it shows nothing to tell by and the count alone
-    was trusted. `tries`: corrections that were made. `why`: how the motion ended, in the board's words."""
+    was trusted. `tries`: corrections that were made. `at_mm`: where the board says the film is. `why`: how the motion
+    ended, in the board's words."""
 
     frame_id: str | None
     mm: float
@@ -28,6 +29,7 @@ class Moved(Event, frozen=True, tag=True):
     place: int | None = None
     off_mm: float | None = None
     tries: int = 0
+    at_mm: float | None = None
 
 
 class GearLearned(Event, frozen=True, tag=True):
