@@ -8,6 +8,7 @@ from rigd.engine.live import LiveFeed, Shown
 from rigd.engine.rig import Rig
 from rigd.engine.watch_sight import Asked, Seen, Sight
 from rigd.model.formats import film_format
+from rigd.model.words import Tone
 
 
 class Eyes:
@@ -65,7 +66,7 @@ class Eyes:
         tone = state.strip.tone if state.strip and state.strip.tone else roll.roll.tone
         return Asked(
             film=film_format(roll.roll.film_format),
-            tone=tone,
+            tone=Tone(tone),
             px_per_mm=state.setup.px_per_mm if state.setup else None,
             pictures=rig.stilling.pictures,
         )

@@ -36,7 +36,7 @@ def forwards_of(strip: Strip) -> int:
 
     Seen from its base, emulsion down, film reads as the taking camera's user saw it, and its numbers grow to the right
     (common practice, no source). Turned by 180 degrees they grow to the left; so they do seen from the emulsion."""
-    forwards = 1 if strip.emulsion is Emulsion.DOWN else -1
+    forwards = 1 if strip.emulsion == Emulsion.DOWN else -1
     return -forwards if strip.turn == 180 else forwards
 
 
