@@ -41,30 +41,6 @@ async def open_roll(roll: str, root: Path, as_json: bool) -> None:
     show(done, as_json, lambda: [f"Open: {done.label}"])
 
 
-@rolls.command("close")
-@click.argument("roll")
-@job_option
-@json_option
-@runs
-async def close(roll: str, root: Path, as_json: bool) -> None:
-    """Say that a roll is through; prints its tally."""
-    async with reach(root, Settings()) as verbs:
-        done = await verbs.close_roll(roll_id=roll)
-    show(done, as_json, lambda: [tally_words(done)])
-
-
-@rolls.command("tally")
-@click.argument("roll", required=False)
-@job_option
-@json_option
-@runs
-async def tally(roll: str | None, root: Path, as_json: bool) -> None:
-    """Count one roll, the current one by default."""
-    async with reach(root, Settings()) as verbs:
-        done = await verbs.tally(roll_id=roll)
-    show(done, as_json, lambda: [tally_words(done)])
-
-
 def tally_words(t: Tally) -> str:
     """The tally as a sentence."""
     parts = {

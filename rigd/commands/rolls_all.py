@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from rigd.commands import rolls_plan
+from rigd.commands import rolls_plan, rolls_tally
 from rigd.commands.rolls import rolls
 
-__all__ = ["rolls", "rolls_plan"]
+__all__ = ["rolls", "rolls_plan", "rolls_tally"]
