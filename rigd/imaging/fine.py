@@ -87,7 +87,7 @@ def fine_detail(raw: Raw, box: Box) -> Fine | None:
     greens = [place for place, channel in enumerate(raw.pattern) if channel == 1]
     if raw.mono or len(greens) != 2 or box[2] - box[0] < TILE or box[3] - box[1] < TILE:
         return None
-    found = []
+    found, spectra, strays = [], [], []
     for row in range(ROWS):
         for column in range(COLUMNS):
             x, y = (column + 0.5) / COLUMNS, (row + 0.5) / ROWS
@@ -96,16 +96,21 @@ def fine_detail(raw: Raw, box: Box) -> Fine | None:
             tile = raw.mosaic[top : top + TILE, left : left + TILE]
             measured = _measure(tile, raw, greens)
             if measured is not None:
-                found.append((*measured, x, y))
+                spectra.append(measured[0])
+                strays.append(measured[1])
+                found.append((measured[2], x, y))
     if not found:
         return None
-    cells, noises, levels, xs, ys = zip(*found, strict=True)
-    power, noise = np.array(cells, np.float64), np.array(noises, np.float64)
-    return Fine(power[:, 1:], noise[:, 1:], power[:, 0], np.array(levels), np.array(xs), np.array(ys))
+    power = np.asarray(np.stack(spectra) @ _cells().T, np.float64) / _window_power()
+    noise = np.asarray(np.stack(strays) ** 2 @ _spreads().T, np.float64) ** 0.5 / _window_power()
+    levels, xs, ys = (np.array(column, np.float64) for column in zip(*found, strict=True))
+    return Fine(power[:, 1:], noise[:, 1:], power[:, 0], levels, xs, ys)
 
 
-def _measure(tile: NDArray[np.uint16], raw: Raw, greens: list[int]) -> tuple[Array, Array, float] | None:
-    """(power, noise, level) of one tile, None where it is too light or too dark."""
+def _measure(
+    tile: NDArray[np.uint16], raw: Raw, greens: list[int]
+) -> tuple[NDArray[np.float32], NDArray[np.float32], float] | None:
+    """(cross spectrum, what of it is noise alone, level) of one tile, None where it is too light or too dark."""
     planes = [tile[g // 2 :: 2, g % 2 :: 2].astype(np.float32) - np.float32(raw.black[g]) for g in greens]
     mean = float(planes[0].mean()) / (raw.white - raw.black[greens[0]])
     level = float(np.log2(max(mean, 1e-6)))
@@ -113,17 +118,20 @@ def _measure(tile: NDArray[np.uint16], raw: Raw, greens: list[int]) -> tuple[Arr
         return None
     first, second = (cv2.dft(_flattened(p), flags=cv2.DFT_COMPLEX_OUTPUT)[:, : TILE // 4] for p in planes)
     # The second green lies beside the first: undo the phase that its place gives.
-    fy, fx, _, _ = _grid()
-    step_y, step_x = greens[1] // 2 - greens[0] // 2, greens[1] % 2 - greens[0] % 2
-    phase = 2 * np.pi * (fy * step_y + fx * step_x)
+    cosine, sine = _phase(greens[1] // 2 - greens[0] // 2, greens[1] % 2 - greens[0] % 2)
     real = first[:, :, 0] * second[:, :, 0] + first[:, :, 1] * second[:, :, 1]
     imaginary = first[:, :, 0] * second[:, :, 1] - first[:, :, 1] * second[:, :, 0]
-    spectrum = real * np.cos(phase) + imaginary * np.sin(phase)
     # Across the phase of the picture's own detail there is noise alone.
-    stray = imaginary * np.cos(phase) - real * np.sin(phase)
-    power = np.asarray(_cells() @ spectrum.ravel(), np.float64) / _window_power()
-    noise = np.asarray(_spreads() @ (stray.ravel() ** 2), np.float64) ** 0.5 / _window_power()
-    return power, noise, level
+    spectrum = np.asarray(real * cosine + imaginary * sine, np.float32).ravel()
+    return spectrum, np.asarray(imaginary * cosine - real * sine, np.float32).ravel(), level
+
+
+@cache
+def _phase(step_y: int, step_x: int) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+    """Cosine and sine of the phase that a step between the greens (pixels) gives each frequency."""
+    fy, fx, _, _ = _grid()
+    phase = 2 * np.pi * (fy * step_y + fx * step_x)
+    return np.cos(phase).astype(np.float32), np.sin(phase).astype(np.float32)
 
 
 def _flattened(plane: NDArray[np.float32]) -> NDArray[np.float32]:

@@ -18,7 +18,7 @@ from rigd.imaging.levels import Histogram, Three, drawn, enough, histogram, stop
 from rigd.imaging.limits import Asked
 from rigd.imaging.metering import USUAL, Metered, meter
 from rigd.imaging.placement import Placement, placement
-from rigd.imaging.planes import Box, Reduced, even_box, reduce
+from rigd.imaging.planes import Box, Reduced, even_box, for_judging
 from rigd.imaging.raw import Raw
 from rigd.imaging.signature import Signature, signature
 from rigd.imaging.soft import Softness, softness
@@ -59,7 +59,7 @@ def judge(raw: Raw, asked: Asked, small: Reduced | None = None) -> Judgement:
     """Judge one exposure. `small`: the reduced copy, if the caller has it already (previews use the same)."""
     began = time.perf_counter()
     film = film_format(asked.film_format)
-    small = small if small is not None else reduce(raw)
+    small = small if small is not None else for_judging(raw)
     levels = stops_of(small.linear, _FLOOR)
     seconds = raw.seconds or asked.exposure.shutter_s
     lamp, base = _now(asked.lamp_1s, seconds), _now(asked.base_1s, seconds)
