@@ -56,6 +56,14 @@ def troubled_day() -> list[ev.AnyEvent]:
         ev.MoveIntended("f-00002", 63.0),
         *exposed(8, "f-00002", 3),
         *kept(8, "f-00002", None),
+        *_armed(),
+        *_fed_by_motor(),
+    ]
+
+
+def _armed() -> list[ev.AnyEvent]:
+    """Files read back, rolls closed and opened, another set-up, and triggering by itself on and off."""
+    return [
         ev.Verified("t-000004"),
         ev.Damaged("t-000002", "Bytes are not those that were stored."),
         ev.RollClosed("r-0001"),
@@ -63,13 +71,6 @@ def troubled_day() -> list[ev.AnyEvent]:
         ev.RollClosed("r-0002"),
         ev.SetupDescribed(Setup("u-0002", "film holder", "90 mm macro", 11.0)),
         ev.FrameMarked("f-00005", None, "page"),
-        *_armed(),
-        *_fed_by_motor(),
-    ]
-
-
-def _armed() -> list[ev.AnyEvent]:
-    return [
         ev.Armed("page"),
         ev.Disarmed("page"),
         ev.Armed("pedal"),
