@@ -110,8 +110,9 @@ class Watch:
                 self._film.triggered(event)
             elif isinstance(event, Advanced) and self.armed:
                 self._film.advanced(event)
-        # A listener that was too slow has missed events: better not armed than mistaken.
-        await self._give_up("Events were missed.")
+        if listener.lagged:
+            # A listener that was too slow has missed events: better not armed than mistaken.
+            await self._give_up("Events were missed.")
 
     async def _give_up(self, why: str) -> None:
         """Disarm by itself. Where the ledger is what is in doubt, the page shows that, and this is not written down."""
