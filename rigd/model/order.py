@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from rigd.model.state import FrameState, RollState
 from rigd.model.values import Strip
+from rigd.model.words import Colour, Tone
 
 
 def strips_in_order(roll: RollState) -> list[Strip]:
@@ -34,3 +35,11 @@ def places_of(roll: RollState, strip: Strip) -> int | None:
         return strip.places
     cuts = roll.roll.cuts
     return cuts[strip.number - 1] if 0 < strip.number <= len(cuts) else roll.roll.strip_places
+
+
+def film_kind(roll: RollState, frame_id: str | None) -> tuple[Tone, Colour]:
+    """Tone and colour of a frame's film: those of its strip where it differs from its roll."""
+    frame = roll.frames.get(frame_id or "")
+    strip = roll.strips.get(frame.frame.strip_id) if frame else None
+    tone = strip.tone if strip and strip.tone else roll.roll.tone
+    return tone, strip.colour if strip and strip.colour else roll.roll.colour
