@@ -9,8 +9,8 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from msgspec import Struct
-from msgspec.structs import replace
 
+from rigd.engine.asking import asked_of, looked_at, unreadable, with_corners
 from rigd.engine.pictures import Looks, make_pair
 from rigd.engine.places import next_place, roll_is_full
 from rigd.engine.policy import Ruling, rule
@@ -18,13 +18,14 @@ from rigd.engine.rig import Rig
 from rigd.engine.steps import Safe
 from rigd.engine.watch_movement import Movement, with_movement
 from rigd.errors import RawUnreadable
-from rigd.imaging import Asked, Judgement, judge, open_raw
+from rigd.imaging import Asked, Judgement
 from rigd.imaging.raw import Raw
 from rigd.imaging.signature import Signature
 from rigd.model.events import Advanced, AnyEvent, Judged, KeeperChosen, RollClosed
+from rigd.model.order import film_kind
 from rigd.model.state import RollState
 from rigd.model.values import Take, Verdict
-from rigd.model.words import Colour, Decision, Film, Quality, Stage, Tone
+from rigd.model.words import Colour, Decision, Film, Stage, Tone
 
 # A camera that returns an old picture returns one of the last few: it buffers no more.
 _REMEMBERED = 6
@@ -64,7 +65,7 @@ class Judging:
     async def look(self, take: Take, path: Path) -> Looked | RawUnreadable:
         """Decode and judge in a thread; nothing is committed. An unreadable file is a finding, not a crash."""
         try:
-            return await asyncio.to_thread(_looked, path, self._asked(take, self._roll(take)))
+            return await asyncio.to_thread(looked_at, path, self._asked(take, self._roll(take)))
         except RawUnreadable as error:
             return error
         except OSError as error:
@@ -106,11 +107,11 @@ class Judging:
     def _found(self, take: Take, looked: Looked | RawUnreadable) -> tuple[Verdict, float]:
         """Verdict and correction; what was seen is remembered."""
         if isinstance(looked, RawUnreadable):
-            return _unreadable(looked), 0.0
+            return unreadable(looked), 0.0
         raw, judgement = looked
         self._rig.sensor_px = raw.mosaic.shape[1]
         self._seen.append((take.frame_id, judgement.signature))
-        return _with_corners(judgement, raw), judgement.correction_stops
+        return with_corners(judgement, raw), judgement.correction_stops
 
     def _roll(self, take: Take) -> RollState | None:
         return self._rig.state.roll_of(take.frame_id) if take.frame_id else None
@@ -120,21 +121,9 @@ class Judging:
         await self._rig.pictures.done()
 
     def _asked(self, take: Take, roll: RollState | None) -> Asked:
-        state = self._rig.state
-        lamp = state.lamp
         assert roll is not None, "only takes of frames are judged for exposure"
-        return Asked(
-            film_format=roll.roll.film_format,
-            tone=roll.roll.tone,
-            colour=roll.roll.colour,
-            exposure=take.want,
-            px_per_mm=state.setup.px_per_mm if state.setup else None,
-            lamp_1s=lamp.level_1s if lamp else None,
-            base_1s=_base_so_far(roll),
-            aim=self._rig.aim,
-            limits=self._rig.metering,
-            last_good=tuple(s for frame_id, s in self._seen if frame_id != take.frame_id),
-        )
+        seen = tuple(s for frame_id, s in self._seen if frame_id != take.frame_id)
+        return asked_of(self._rig.state, take, roll, self._rig.aim, self._rig.metering, seen)
 
     def _earlier(self, take: Take, roll: RollState | None) -> list[Take]:
         if roll is None or take.frame_id is None:
@@ -156,7 +145,7 @@ class Judging:
         return events
 
     def _draw_later(self, take: Take, roll: RollState | None, raw: Raw, judgement: Judgement) -> None:
-        tone, colour = (roll.roll.tone, roll.roll.colour) if roll else (Tone.NEGATIVE, Colour.MONO)
+        tone, colour = film_kind(roll, take.frame_id) if roll else (Tone.NEGATIVE, Colour.MONO)
 
         def draw() -> Looks:
             return make_pair(raw, tone, colour, judgement.corners), judgement.histogram
@@ -164,32 +153,6 @@ class Judging:
         self._rig.pictures.draw(take.take_id, draw)
 
 
-def _looked(path: Path, asked: Asked) -> Looked:
-    raw = open_raw(path)
-    return raw, judge(raw, asked)
-
-
-def _with_corners(judgement: Judgement, raw: Raw) -> Verdict:
-    """The verdict with the picture's corners as shares of the sensor."""
-    height, width = raw.mosaic.shape
-    corners = tuple((round(x / width, 5), round(y / height, 5)) for x, y in judgement.corners or ())
-    return replace(judgement.verdict, corners=corners)
-
-
 def number_of(take_id: str) -> int:
     """The number in a take's id."""
     return int(take_id.rpartition("-")[2])
-
-
-def _unreadable(error: RawUnreadable) -> Verdict:
-    return Verdict(None, Quality.SUSPECT, f"{error.what} {error.why}".strip())
-
-
-def _base_so_far(roll: RollState) -> tuple[float, float, float] | None:
-    """The clearest base seen on this roll, for 1 s, from the numbers of its verdicts."""
-    found = [
-        (n["base_1s_r"], n["base_1s_g"], n["base_1s_b"])
-        for t in roll.takes.values()
-        if t.verdict and "base_1s_g" in (n := t.verdict.numbers)
-    ]
-    return sorted(found, key=lambda b: b[1])[len(found) // 2] if found else None

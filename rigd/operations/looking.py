@@ -11,6 +11,7 @@ from rigd.engine.pictures import Counts, Looks, looks_of_file
 from rigd.errors import NotFound, StoreError
 from rigd.hub import Vitals
 from rigd.model.events import Damaged, Verified
+from rigd.model.order import film_kind
 from rigd.model.state import State
 from rigd.model.tally import Tally
 from rigd.model.tally import tally as count
@@ -74,7 +75,7 @@ async def _looks(desk: Desk, take_id: str) -> Looks:
     if known is not None:
         return known
     roll = await desk.hub.look.roll_of(take.frame_id) if take.frame_id else None
-    tone, colour = (roll.roll.tone, roll.roll.colour) if roll else (Tone.NEGATIVE, Colour.MONO)
+    tone, colour = film_kind(roll, take.frame_id) if roll else (Tone.NEGATIVE, Colour.MONO)
     corners = take.verdict.corners if take.verdict else ()
     work = partial(looks_of_file, desk.root / take.path, tone, colour, corners)
     return await (pictures.draw(take_id, work) if pictures else asyncio.to_thread(work))
