@@ -1,4 +1,4 @@
-"""Whole judgements of simulated exposures: the aim is reached, the film is told from nothing, the same twice is seen."""
+"""Whole judgements of simulated exposures: the aim is reached, film is told from nothing, the same twice is seen."""
 
 from __future__ import annotations
 
