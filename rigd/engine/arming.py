@@ -41,6 +41,7 @@ class FilmPlace:
         self.fresh = False
         self.lost = False
         self.must_leave = False
+        self.wary_from: float | None = None
         self._here = 0.0
         self._doubt = 0.0
         self._speed = 0.0
@@ -84,7 +85,7 @@ class FilmPlace:
             self.length_mm = right_mm - left_mm
         self._known = [k for k in self._known if k.place != place]
         self._known.append(Known(place, at, edges))
-        self._doubt, self.fresh, self.lost = _EDGE_MM, False, False
+        self._doubt, self.fresh, self.lost, self.wary_from = _EDGE_MM, False, False, None
         if not look.blank:
             self._looks[strip_id, place] = look
 
@@ -174,6 +175,9 @@ class FilmPlace:
         """No frame of this film has been met yet."""
         if frame is None:
             return Found(What.PARTLY, slide_mm=self._slide_in(seen))
+        if self.wary_from is not None and abs(self._here - self.wary_from) < self.pitch_mm / 2:
+            # Some frame of this strip could not be learned from its file: this may be it, until the film goes on.
+            return Found(What.TAKEN, None, frame.left_mm, frame.right_mm)
         if self.lost or (self.fresh and wanted.place > 1):
             return Found(What.UNSURE)
         if self._passed_over(frame, wanted):
@@ -259,7 +263,7 @@ class FilmPlace:
 
     def _empty(self) -> None:
         self._known, self._doubt, self._lead, self._speed = [], 0.0, None, 0.0
-        self.fresh, self.lost, self.must_leave = True, False, False
+        self.fresh, self.lost, self.must_leave, self.wary_from = True, False, False, None
 
     def _lose(self, seconds: float) -> None:
         """One step could not be followed."""

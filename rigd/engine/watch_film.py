@@ -99,6 +99,8 @@ class FilmKeeper:
                    and not place.knows(strip_id, f.frame.place)]  # fmt: skip
         for number, look in await looks_of_past(self._rig, self._eyes.sight(), seen, missing):
             place.remember(strip_id, number, look)
+        if not all(place.knows(strip_id, f.frame.place) for f in missing):
+            place.wary_from = place.here_mm
 
     async def next_strip(self, seen: Seen, wanted: Wanted) -> bool:
         """Film after no film is the next strip, where nobody said how many frames the one before has."""

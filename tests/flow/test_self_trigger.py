@@ -63,11 +63,10 @@ async def test_armed_anew_it_does_not_take_what_was_taken(simulated: Simulated, 
         await feeder.verbs.disarm()
         await feeder.verbs.arm()
         await feeder.says("taken")
+        await feeder.daemon.desk.engine().until_idle()
     async with armed(tmp_path, simulated.camera, simulated.hand, fresh=False) as feeder:
-        told = await feeder.says("taken")
-        assert told.nudge_mm is not None
-        assert told.nudge_mm < -50
-        assert "to the left" in told.where
+        await feeder.says("taken")
+        assert len(feeder.frames) == 1
         await feeder.slide(frame=2)
         await feeder.hear(Advanced)
         assert feeder.places() == [(1, 1), (1, 2)]
