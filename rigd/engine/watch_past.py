@@ -28,8 +28,9 @@ async def looks_of_past(
         if take is None or take.verdict is None or len(take.verdict.corners) != 4:
             continue
         try:
-            drawn = await rig.pictures.of(take.take_id)
-            looks = drawn or await asyncio.to_thread(_from_file, rig, take)
+            looks = await rig.pictures.of(take.take_id)
+            if looks is None:
+                looks = await asyncio.to_thread(_from_file, rig, take)
         except RigdError:
             continue
         found.append((frame.frame.place, _likeness(looks, take, sight, seen)))
