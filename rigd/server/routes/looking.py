@@ -45,6 +45,17 @@ def reading(desk: Desk) -> APIRouter:
         """What is connected, what is missing, and what to do about it."""
         return answer(CheckAnswer, await checking.check(desk))
 
+    @api.get("/rolls/{roll_id:path}/whole")
+    async def whole_roll(roll_id: str) -> Response:
+        """One roll with all its strips, frames and takes, by its id or label."""
+        return Response(msgspec.json.encode(await known_roll(desk, roll_id)), media_type=JSON)
+
+    return api
+
+
+def pictures(desk: Desk) -> APIRouter:
+    """Routes to the pictures of takes."""
+    api = router(Role.VIEWER)
     # A page asks for three things of a new take at once, and so does every other page: its file is decoded once.
     one_at_a_time = asyncio.Lock()
 
@@ -63,11 +74,6 @@ def reading(desk: Desk) -> APIRouter:
         async with one_at_a_time:
             found = await pieces.of(take_id, spot)
         return Response(found, media_type="image/jpeg")
-
-    @api.get("/rolls/{roll_id:path}/whole")
-    async def whole_roll(roll_id: str) -> Response:
-        """One roll with all its strips, frames and takes, by its id or label."""
-        return Response(msgspec.json.encode(await known_roll(desk, roll_id)), media_type=JSON)
 
     @api.get("/takes/{take_id}/histogram")
     async def histogram(take_id: str) -> HistogramAnswer:

@@ -45,6 +45,13 @@ def hands_on(desk: Desk) -> APIRouter:
     async def gate(_: Nothing, who: Who) -> AcceptedAnswer:
         return answer(AcceptedAnswer, await running.measure_gate(desk, source=who.source))
 
+    return api
+
+
+def going_on(desk: Desk) -> APIRouter:
+    """Routes for the one who works the rig, to let it go on."""
+    api = router(Role.OPERATOR, hands_on=True)
+
     @api.post("/arm")
     async def arm(_: Nothing, who: Who) -> DoneAnswer:
         await arming.arm(desk, by=who.source)
