@@ -16,11 +16,9 @@ import rawpy
 from rigd.model.events import Advanced, Committed, Settled, Stored, Triggered
 
 # ISO 15740 codes: InitiateCapture, GetObject, GetPartialObject; the event CaptureComplete.
-CAPTURE, _TRANSFERS, _COMPLETE = 0x100E, (0x1009, 0x101B), 0x400D
+_CAPTURE, _TRANSFERS, _COMPLETE = 0x100E, (0x1009, 0x101B), 0x400D
 
 Wire = Sequence[Mapping[str, Any]]
-Interval = tuple[float, float]
-"""From when to when, seconds since the epoch."""
 
 
 def overhead_pct(events: Sequence[Committed], wire: Wire, root: Path) -> float:
@@ -58,7 +56,7 @@ def exposure_seconds(wire: Wire) -> float:
     """From each capture operation to its completion event, added up."""
     total, began = 0.0, None
     for entry in wire:
-        if entry["kind"] == "operation" and entry["code"] == CAPTURE:
+        if entry["kind"] == "operation" and entry["code"] == _CAPTURE:
             began = entry["start"]
         elif entry["kind"] == "event" and entry["code"] == _COMPLETE and began is not None:
             total, began = total + entry["end"] - began, None

@@ -10,8 +10,6 @@ import asyncio
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 
-from msgspec.structs import replace
-
 from rigd.engine.caution import may_run_alone
 from rigd.engine.cycle import Cycle
 from rigd.engine.feed_gate import FeedGate
@@ -86,8 +84,6 @@ class Feed:
         async with self._eyes.live.watch(self._rig.stilling.pace_s), self._safely():
             await self.ready()
             track, strip = await self._gate.bring()
-            # What was meant has been checked; a strip that nobody had announced has its own name by now.
-            order = replace(order, target=None)
             while await self._one(order, track, strip):
                 order = Order(SOURCE)
                 strip = self._rig.state.rolls[strip.roll_id].strips[strip.strip_id]
@@ -98,7 +94,7 @@ class Feed:
         async with self._eyes.live.watch(self._rig.stilling.pace_s), self._safely():
             await self.ready()
             await self._gate.bring()
-            await self._cycle.frame(await self._cycle.begin(replace(order, target=None)))
+            await self._cycle.frame(await self._cycle.begin(order))
 
     def holds(self, frame_id: str) -> bool:
         """True if the strip in the advancer is the frame's."""
