@@ -33,8 +33,8 @@ SOURCE = "advancer"
 
 
 class Feed:
-    """Feeds strips. `on`: the advancer answers; `wanted`: it shall move the film, else a hand does. `waiting`: a
-    strip was left in the middle, and goes on with the next order."""
+    """Feeds strips. `on`: film is moved by the advancer; off, it is fed by hand. `waiting`: a strip was left in the
+    middle, and goes on with the next order."""
 
     def __init__(
         self, rig: Rig, cycle: Cycle, eyes: Eyes, board: Advancer, limits: FeedLimits, lamp: Lamp | None = None
@@ -46,14 +46,13 @@ class Feed:
         self._gate = FeedGate(rig, board, look, self._travel, limits)
         self._travelling: asyncio.Task[bool] | None = None
         self.on = False
-        self.wanted = True
         self.waiting = False
 
     # -- what the runner asks ----------------------------------------------------------------------------------------
 
     def takes(self) -> bool:
         """True if an order for the current roll is carried out by the advancer."""
-        if not (self.on and self.wanted):
+        if not self.on:
             return False
         try:
             self.require()
