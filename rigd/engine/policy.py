@@ -125,6 +125,9 @@ def _correct(
 def _repeat(take: Take, verdict: Verdict, earlier: Sequence[Take], limits: Limits) -> Ruling:
     if len(earlier) + 1 >= limits.max_takes:
         return _settle_for_best(take, verdict, earlier, f"{verdict.why} {limits.max_takes} takes were made.")
+    if verdict.take is Quality.SOFT and any(t.verdict is not None and t.verdict.take is Quality.SOFT for t in earlier):
+        # A kick does not come twice: what stays soft is the picture or the film. It is kept, and counts as suspect.
+        return Ruling(Decision.KEEP, f"{verdict.why} The same twice: kept.", keeper=take.take_id)
     same = Choice(take.want.shutter, take.want.shutter_s)
     return Ruling(Decision.RETAKE, f"{verdict.why} Again, unchanged.", shutter=same)
 

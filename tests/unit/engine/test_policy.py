@@ -103,3 +103,9 @@ def test_a_corrected_frame_is_brought_within_a_third() -> None:
     assert ruling.shutter.value == pytest.approx(2.0 ** (-5 + 1 / 3))
     assert rule(_take(2), near, 0.0, [], MENU, LIMITS).decision is Decision.KEEP
     assert rule(_take(3), near, 0.0, [clipped, _take(2)], MENU, LIMITS).decision is Decision.KEEP
+
+
+def test_what_is_soft_twice_is_kept_and_flagged() -> None:
+    soft = _take(1, verdict=_verdict(Quality.SOFT))
+    ruling = rule(_take(2), _verdict(Quality.SOFT), 0.0, [soft], MENU, LIMITS)
+    assert (ruling.decision, ruling.keeper) == (Decision.KEEP, "t-000002")
