@@ -44,7 +44,7 @@ class Wire:
     ) -> None:
         await self._http.aclose()
 
-    async def get(self, path: str, kind: type[T], patience_s: float = ANSWER_S, **query: Any) -> T:
+    async def get(self, path: str, kind: type[T], /, patience_s: float = ANSWER_S, **query: Any) -> T:
         """Ask, and read the answer as `kind`. Raises as `post` does."""
         return await self._ask("GET", path, kind, params=query, timeout=patience_s)
 

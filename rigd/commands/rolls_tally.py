@@ -15,6 +15,7 @@ from rigd.model.pace import time_words
 from rigd.model.reconcile import Account
 from rigd.operations import counting
 from rigd.operations.counting import FrameCount, JobCount, RollCount
+from rigd.operations.verb import Nothing
 
 
 @rolls.command()
@@ -40,7 +41,7 @@ async def tally(roll: str | None, by: str, root: Path, as_json: bool) -> None:
     """Count ROLL, the current one by default: as a whole, by strip, by frame; or the whole job."""
     async with reach(root, Settings()) as verbs:
         if by == "job":
-            job = await verbs.do(counting.JOB, counting.Nothing())
+            job = await verbs.do(counting.JOB, Nothing())
             show(job, as_json, lambda: _job_lines(job))
         elif by == "roll":
             done = await verbs.tally(roll_id=roll)
@@ -64,7 +65,7 @@ async def account(roll: str | None, strip: int | None, whole: bool, root: Path, 
     """
     async with reach(root, Settings()) as verbs:
         if whole:
-            found = await verbs.do(counting.WHOLE, counting.Nothing())
+            found = await verbs.do(counting.WHOLE, Nothing())
         else:
             found = await verbs.do(counting.ACCOUNT, counting.OfStrip(roll, strip))
     show(found, as_json, lambda: account_words(found))

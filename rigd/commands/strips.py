@@ -82,7 +82,7 @@ async def label(whole: bool, root: Path, config: Path | None, as_json: bool) -> 
 async def recall(frame: str, root: Path, as_json: bool) -> None:
     """Go back to FRAME (its id): the next trigger takes it."""
     async with reach(root, Settings()) as verbs:
-        done = await verbs.do(strips.RECALL, strips.Frame(frame))
+        done = await verbs.do(strips.RECALL, strips.GoTo(frame))
     show(done, as_json, lambda: [f"Next: {done.target}"])
 
 

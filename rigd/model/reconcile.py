@@ -169,7 +169,7 @@ def _turned(roll: RollState, strip: Strip) -> list[Finding]:
 
 def _strips(roll: RollState) -> list[Finding]:
     found: list[Finding] = []
-    numbers = Counter(strip.number for strip in roll.strips.values())
+    numbers = Counter(strip.number for strip in roll.strips.values() if frames_of(roll, strip))
     twice = [number for number, n in sorted(numbers.items()) if n > 1]
     if twice:
         found.append(Finding("strip-twice", f"Strip {_list(twice)} is there twice.",

@@ -1,10 +1,18 @@
-"""Every verb that is declared as a value."""
+"""The verbs that are declared as values, one list for the server and for whoever wants to know them all."""
 
 from __future__ import annotations
 
 from typing import Any
 
-from rigd.operations import counting, plans, strips
+from rigd.operations import claiming, correcting, counting, flagging, plans, rejudging, strips
 from rigd.operations.verb import Verb
 
-ALL_VERBS: tuple[Verb[Any, Any], ...] = (*plans.VERBS, *strips.VERBS, *counting.VERBS)
+ALL_VERBS: tuple[Verb[Any, Any], ...] = (
+    *plans.VERBS,
+    *strips.VERBS,
+    *counting.VERBS,
+    *flagging.VERBS,
+    *correcting.VERBS,
+    *rejudging.VERBS,
+    *claiming.VERBS,
+)

@@ -16,7 +16,7 @@ from rigd.model.values import Roll, Strip
 from rigd.model.words import Film
 from rigd.operations.desk import Desk
 from rigd.operations.finding import known_roll
-from rigd.operations.verb import Args, Verb
+from rigd.operations.verb import Args, Nothing, Verb
 
 
 class OfRoll(Args, frozen=True):
@@ -30,10 +30,6 @@ class OfStrip(Args, frozen=True):
 
     roll: str | None = None
     strip: int | None = None
-
-
-class Nothing(Args, frozen=True):
-    pass
 
 
 class FrameCount(Struct, frozen=True):

@@ -65,7 +65,7 @@ class Label(Args, frozen=True):
     whole: bool = False
 
 
-class Frame(Args, frozen=True):
+class GoTo(Args, frozen=True):
     frame: str
 
 
@@ -124,7 +124,7 @@ async def label(desk: Desk, args: Label, by: str) -> Laid:
     return Laid(of, desk.state.target)
 
 
-async def recall(desk: Desk, args: Frame, by: str) -> Recalled:
+async def recall(desk: Desk, args: GoTo, by: str) -> Recalled:
     """Go back to a frame: the next trigger takes it, and after it the film goes on where it stands now."""
     between_frames(desk)
     await known_frame(desk, args.frame)
@@ -185,6 +185,6 @@ def _backwards(rolls: list[RollState], marks: dict[str, str]) -> tuple[int, ...]
 LAY = Verb("strips/lay", Lay, Laid, lay, Lay(number=3, emulsion=Emulsion.DOWN, turn=180))
 EDGES = Verb("frames/edges", Edges, EdgesTold, read_edges, Edges(roll="r-0001", strip=1, first="12A"))
 LABEL = Verb("strips/label", Label, Laid, label, Label(whole=True))
-RECALL = Verb("frames/recall", Frame, Recalled, recall, Frame("f-00001"))
+RECALL = Verb("frames/recall", GoTo, Recalled, recall, GoTo("f-00001"))
 
 VERBS = (LAY, EDGES, LABEL, RECALL)

@@ -20,6 +20,10 @@ class Args(Struct, frozen=True, forbid_unknown_fields=True, omit_defaults=True):
     """Base of what verbs are told. Words nobody knows are refused, so that a typing error never passes as a default."""
 
 
+class Nothing(Args, frozen=True):
+    """The verb says it all."""
+
+
 A = TypeVar("A", bound=Args)
 R = TypeVar("R")
 

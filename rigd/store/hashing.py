@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import os
 from concurrent.futures import ThreadPoolExecutor
@@ -53,3 +54,34 @@ def digest_and_flush(disk: Disk, path: Path) -> tuple[str, int]:
     finally:
         disk.close(descriptor)
     return found
+
+
+def copy_file(disk: Disk, source: Path, target: Path) -> tuple[str, int]:
+    """Copy into the new file `target`, which is on the medium at the end; sha256 and size of what was read.
+    Raises OSError; then `target` is gone again."""
+    reading = disk.open(source, os.O_RDONLY)
+    try:
+        writing = disk.open(target, os.O_WRONLY | os.O_CREAT | os.O_EXCL)
+        try:
+            found = _copied(disk, reading, writing)
+            disk.fsync(writing)
+        except OSError:
+            with contextlib.suppress(OSError):
+                disk.unlink(target)
+            raise
+        finally:
+            disk.close(writing)
+    finally:
+        disk.close(reading)
+    return found
+
+
+def _copied(disk: Disk, reading: int, writing: int) -> tuple[str, int]:
+    state, total, buffer = hashlib.sha256(), 0, memoryview(bytearray(PIECE))
+    while count := disk.read_into(reading, buffer):
+        state.update(buffer[:count])
+        total += count
+        left = buffer[:count]
+        while left:
+            left = left[disk.write(writing, left) :]
+    return state.hexdigest(), total

@@ -10,7 +10,7 @@ from pathlib import Path
 from rigd.store.disk import Disk
 
 # What file systems without hard links answer (link(2)).
-_NO_LINKS = (errno.EPERM, errno.EOPNOTSUPP, errno.ENOTSUP, errno.ENOSYS, errno.EMLINK)
+NO_LINKS = (errno.EPERM, errno.EOPNOTSUPP, errno.ENOTSUP, errno.ENOSYS, errno.EMLINK)
 
 
 def place_new(disk: Disk, part: Path, final: Path) -> None:
@@ -25,7 +25,7 @@ def place_new(disk: Disk, part: Path, final: Path) -> None:
     try:
         disk.link(part, final)
     except OSError as error:
-        if error.errno not in _NO_LINKS:
+        if error.errno not in NO_LINKS:
             raise
         _place_without_links(disk, part, final)
         disk.sync_folder(final.parent)

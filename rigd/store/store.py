@@ -123,6 +123,32 @@ class Store:
             unclaimed.note(self._disk, place, why)
         return place.relative_to(self.root).as_posix()
 
+    def adopt(self, path: str, folder: str, name: str) -> StoredFile:
+        """Give an unclaimed file a name in `folder` too. Its old name stays until the ledger has the new one, and
+        `forget_stray` was called.
+
+        Raises:
+            StoreError: there is another file of that name. DiskFull, DiskFaulty: it has the old name alone.
+        """
+        stray, final = self._inside(path), self._inside(folder) / _plain_name(name)
+        with translated(f"Storing {name}"):
+            self._folders.ready(final.parent)
+            sha256, size = hashing.digest_and_flush(self._disk, stray)
+            try:
+                unclaimed.name_too(self._disk, stray, final, (sha256, size))
+            except FileExistsError:
+                raise _another(final) from None
+        return StoredFile(final.relative_to(self.root).as_posix(), sha256, size)
+
+    def forget_stray(self, path: str) -> None:
+        """Take away the old name of an unclaimed file that `adopt` gave another one. InputError for any other file."""
+        stray = self._inside(path)
+        if stray.parent != paths.unclaimed_folder(self.root):
+            raise InputError(f"{path} is no unclaimed file.", "Nothing else is ever deleted.")
+        with translated(f"Taking {stray.name} out of the unclaimed files"), contextlib.suppress(FileNotFoundError):
+            self._disk.unlink(stray)
+            self._disk.sync_folder(stray.parent)
+
     def room(self) -> Room:
         """What still fits on the volume. Raises DiskFaulty."""
         with translated("Measuring free room"):
@@ -154,8 +180,7 @@ class Store:
             place_new(self._disk, part, final)
         except FileExistsError:
             if not self._is_that_file(part, final, sha256, size):
-                raise StoreError(f"There is another file {final.name} already.", "A stored file is never replaced.",
-                                 "Move it away, then fetch the take again.") from None  # fmt: skip
+                raise _another(final) from None
             self._disk.sync_folder(final.parent)
             self._disk.unlink(part)
 
@@ -167,6 +192,11 @@ class Store:
 
 
 _RESTORE = "Restore it from a copy, or take the frame again."
+
+
+def _another(final: Path) -> StoreError:
+    return StoreError(f"There is another file {final.name} already.", "A stored file is never replaced.",
+                      "Move it away, then fetch the take again.")  # fmt: skip
 
 
 def _plain_name(name: str) -> str:

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from rigd import paths
 from rigd.store.disk import Disk
-from rigd.store.hashing import flush
+from rigd.store.hashing import copy_file, digest_of, flush
 from rigd.store.naming import free_name, plain
-from rigd.store.parts import is_part, take_of
-from rigd.store.placing import Folders, place_new
+from rigd.store.parts import is_part, part_name, take_of
+from rigd.store.placing import NO_LINKS, Folders, place_new
 
 NOTES = "why.txt"
 
@@ -40,6 +41,27 @@ def keep(disk: Disk, folders: Folders, root: Path, part: Path, name: str) -> Pat
     place = folder / free_name(plain(name, "file"), (NOTES, *(there.name for there in folder.iterdir())))
     place_new(disk, part, place)
     return place
+
+
+def name_too(disk: Disk, stray: Path, final: Path, content: tuple[str, int]) -> None:
+    """Give a file a second, durable name, or a second copy where the file system has no links. A file of that name with
+    the same (sha256, size) is what a crash left. Raises FileExistsError, OSError."""
+    part = final.with_name(part_name(f"adopt-{stray.name}"))
+    with contextlib.suppress(FileNotFoundError):
+        disk.unlink(part)
+    try:
+        disk.link(stray, part)
+    except OSError as error:
+        if error.errno not in NO_LINKS:
+            raise
+        copy_file(disk, stray, part)
+    try:
+        place_new(disk, part, final)
+    except FileExistsError:
+        disk.unlink(part)
+        if digest_of(disk, final) != content:
+            raise
+        disk.sync_folder(final.parent)
 
 
 def note(disk: Disk, place: Path, why: str) -> None:

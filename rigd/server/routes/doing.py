@@ -19,10 +19,11 @@ JSON = "application/json"
 
 def routers(desk: Desk, verbs: Iterable[Verb[Any, Any]]) -> list[APIRouter]:
     """One router a role. Verbs that read are asked by GET, the others by POST."""
+    told = list(verbs)
     found = {role: router(role) for role in Role}
-    for verb in verbs:
+    for verb, (args, gives) in zip(told, _schemas(told)[0], strict=True):
         role = Role.HOST if verb.host else Role.VIEWER if verb.reads else Role.OPERATOR
-        _add(found[role], desk, verb)
+        _add(found[role], desk, verb, _described(verb, args, gives, _schemas(told)[1]))
     return list(found.values())
 
 
@@ -33,18 +34,23 @@ def describe(app: FastAPI, verbs: Iterable[Verb[Any, Any]]) -> None:
 
     def described() -> dict[str, Any]:
         if app.openapi_schema is None:
-            schema = plain()
-            types = [kind for verb in told for kind in (verb.args, verb.gives)]
-            _, components = msgspec.json.schema_components(types, ref_template=_REF)
-            known = schema.setdefault("components", {}).setdefault("schemas", {})
-            for name, kind in components.items():
+            known = plain().setdefault("components", {}).setdefault("schemas", {})
+            for name, kind in _schemas(told)[1].items():
                 known.setdefault(name, kind)
         return app.openapi_schema or {}
 
     app.openapi = described  # type: ignore[method-assign]  # as FastAPI's own documentation does it
 
 
-def _add(api: APIRouter, desk: Desk, verb: Verb[Any, Any]) -> None:
+def _schemas(verbs: list[Verb[Any, Any]]) -> tuple[list[tuple[Any, Any]], dict[str, Any]]:
+    """What each verb is told and gives, and the types that these speak of. In one call: two types of one name get
+    longer ones."""
+    types = [kind for verb in verbs for kind in (verb.args, verb.gives)]
+    found, components = msgspec.json.schema_components(types, ref_template=_REF)
+    return list(zip(found[::2], found[1::2], strict=True)), components
+
+
+def _add(api: APIRouter, desk: Desk, verb: Verb[Any, Any], described: dict[str, Any]) -> None:
     async def by_query(request: Request, who: Who) -> Response:
         query = {name: request.query_params.getlist(name) for name in request.query_params}
         return await _done(verb.read_query(query), who.source)
@@ -57,27 +63,26 @@ def _add(api: APIRouter, desk: Desk, verb: Verb[Any, Any]) -> None:
 
     api.add_api_route(
         f"/{verb.name}", by_query if verb.reads else by_body, methods=["GET" if verb.reads else "POST"],
-        name=verb.name, summary=verb.doc.splitlines()[0], description=verb.doc, openapi_extra=_described(verb),
+        name=verb.name, summary=verb.doc.splitlines()[0], description=verb.doc, openapi_extra=described,
     )  # fmt: skip
 
 
-def _described(verb: Verb[Any, Any]) -> dict[str, Any]:
-    (gives,), _ = msgspec.json.schema_components([verb.gives], ref_template=_REF)
+def _described(verb: Verb[Any, Any], args: Any, gives: Any, components: dict[str, Any]) -> dict[str, Any]:
     answer = {"200": {"description": "Done", "content": {JSON: {"schema": gives}}}}
-    if verb.reads:
-        return {"parameters": _parameters(verb), "responses": answer}
-    (told,), _ = msgspec.json.schema_components([verb.args], ref_template=_REF)
     example = msgspec.to_builtins(verb.example)
-    body = {"required": True, "content": {JSON: {"schema": told, "example": example}}}
+    if verb.reads:
+        return {
+            "parameters": _parameters(verb, components[args["$ref"].rpartition("/")[2]], example),
+            "responses": answer,
+        }
+    body = {"required": True, "content": {JSON: {"schema": args, "example": example}}}
     return {"requestBody": body, "responses": answer}
 
 
-def _parameters(verb: Verb[Any, Any]) -> list[dict[str, Any]]:
-    example = msgspec.to_builtins(verb.example)
+def _parameters(verb: Verb[Any, Any], schema: dict[str, Any], example: dict[str, Any]) -> list[dict[str, Any]]:
+    needed = schema.get("required", [])
     found = []
-    for field in msgspec.structs.fields(verb.args):
-        (schema,), _ = msgspec.json.schema_components([field.type], ref_template=_REF)
-        one = {"name": field.encode_name, "in": "query", "required": field.required, "schema": schema}
-        shown = {"example": example[field.encode_name]} if field.encode_name in example else {}
-        found.append({**one, **shown})
+    for name, kind in schema.get("properties", {}).items():
+        shown = {"example": example[name]} if name in example else {}
+        found.append({"name": name, "in": "query", "required": name in needed, "schema": kind, **shown})
     return found

@@ -11,7 +11,8 @@ from rigd.model.reconcile import account_roll
 from rigd.model.tally import tally
 from rigd.model.words import Film
 from rigd.operations import counting, plans, strips
-from rigd.operations.counting import Nothing, OfRoll, OfStrip
+from rigd.operations.counting import OfRoll, OfStrip
+from rigd.operations.verb import Nothing
 
 
 async def two_strips(job: Job) -> None:

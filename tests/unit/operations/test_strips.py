@@ -10,7 +10,7 @@ from rigd.model.events_later import FramesWanted
 from rigd.model.plan import RollChanges
 from rigd.model.words import Emulsion, Film, Tone
 from rigd.operations import plans, strips
-from rigd.operations.strips import Edges, Frame, Label, Lay
+from rigd.operations.strips import Edges, GoTo, Label, Lay
 
 
 async def roll_with(job: Job, cuts: tuple[int, ...] = (3, 2)) -> None:
@@ -76,11 +76,11 @@ async def test_after_a_recall_the_film_goes_on_where_it_stood(open_job: Job) -> 
     await passed(open_job, 3)
     await open_job.verbs.do(strips.LAY, Lay(number=2))
     await passed(open_job, 1)
-    found = await open_job.verbs.do(strips.RECALL, Frame("f-00001"))
+    found = await open_job.verbs.do(strips.RECALL, GoTo("f-00001"))
     assert found.target == "s-0001#1"
     assert (await open_job.verbs.skip()).target == "s-0002#2"
     with pytest.raises(NotFound, match="no frame f-00077"):
-        await open_job.verbs.do(strips.RECALL, Frame("f-00077"))
+        await open_job.verbs.do(strips.RECALL, GoTo("f-00077"))
 
 
 async def test_marks_are_counted_along_the_film_also_on_a_turned_strip(open_job: Job) -> None:
