@@ -38,7 +38,7 @@ async def open_(title: str, base: str, root: Path, as_json: bool) -> None:
 @job.command("change")
 @click.option("--title")
 @click.option("--base", type=click.Choice([b.value for b in BaseType]))
-@click.option("--names", help="Template of the file names at delivery, such as {roll}_{frame:03}.")
+@click.option("--names", help="Template of the file names at delivery, such as {roll}_{frame:03}{part}.")
 @job_about_options
 @job_option
 @json_option

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -12,8 +11,10 @@ import msgspec
 
 from rigd.app.reach import reach
 from rigd.commands.common import job_option, json_option, runs, show
+from rigd.commands.portions import portions, summed
 from rigd.commands.rolls import rolls
 from rigd.commands.rolls_options import about_options, roll_changes, roll_options
+from rigd.commands.tables import text_of, write_new
 from rigd.config import Settings
 from rigd.errors import InputError
 from rigd.model.formats import FORMATS
@@ -22,9 +23,6 @@ from rigd.operations import plans
 from rigd.operations.plan_table import PlanLine, read, written
 from rigd.operations.plans import TakenOver
 from rigd.operations.verbs import Verbs
-
-# A daemon takes bodies of 64 KiB.
-_BODY = 48 << 10
 
 
 @rolls.command()
@@ -133,16 +131,7 @@ async def export(file: Path | None, root: Path, as_json: bool) -> None:
     if file is None:
         click.echo(text, nl=False)
     else:
-        await asyncio.to_thread(_write_new, file, text)
-
-
-def _write_new(file: Path, text: str) -> None:
-    try:
-        with file.open("x", encoding="utf-8-sig" if file.suffix == ".csv" else "utf-8", newline="") as out:
-            out.write(text)
-    except FileExistsError:
-        why = "A table never replaces one."
-        raise InputError(f"There is a file {file} already.", why, "Give another name.") from None
+        await asyncio.to_thread(write_new, file, text)
 
 
 def _told(roll: Roll) -> str:
@@ -153,11 +142,7 @@ def _told(roll: Roll) -> str:
 def _lines(name: str, body: bytes) -> list[PlanLine]:
     if name.endswith(".json"):
         return _from_json(body)
-    try:
-        return read(body.decode("utf-8"))
-    except UnicodeDecodeError as error:
-        raise InputError(f"{name} is no UTF-8 text.", f"Byte {error.start} is none of it.",
-                         'Save it as "CSV UTF-8" from the spreadsheet.') from None  # fmt: skip
+    return read(text_of(name, body))
 
 
 def _from_json(body: bytes) -> list[PlanLine]:
@@ -170,23 +155,8 @@ def _from_json(body: bytes) -> list[PlanLine]:
 
 async def _taken_over(verbs: Verbs, lines: list[PlanLine], check: bool) -> TakenOver:
     """In portions that a daemon takes: all are looked at before the first is taken over."""
-    portions = list(_portions(lines))
-    looked = [await verbs.do(plans.TAKE_OVER, plans.Table(part, check=True)) for part in portions]
+    parts = list(portions(lines))
+    looked = [await verbs.do(plans.TAKE_OVER, plans.Table(part, check=True)) for part in parts]
     if not check:
-        looked = [await verbs.do(plans.TAKE_OVER, plans.Table(part)) for part in portions]
-    sums = [sum(getattr(one, name) for one in looked) for name in TakenOver.__struct_fields__]
-    return TakenOver(*sums)
-
-
-def _portions(lines: list[PlanLine]) -> Iterator[tuple[PlanLine, ...]]:
-    part: list[PlanLine] = []
-    size = 0
-    for line in lines:
-        more = len(msgspec.json.encode(line)) + 1
-        if part and size + more > _BODY:
-            yield tuple(part)
-            part, size = [], 0
-        part.append(line)
-        size += more
-    if part:
-        yield tuple(part)
+        looked = [await verbs.do(plans.TAKE_OVER, plans.Table(part)) for part in parts]
+    return summed(TakenOver, looked)  # type: ignore[no-any-return]

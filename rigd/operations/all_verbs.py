@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from rigd.operations import claiming, correcting, counting, flagging, plans, rejudging, strips
+from rigd.operations import claiming, correcting, counting, describing, flagging, naming, plans, rejudging, strips
 from rigd.operations.verb import Verb
 
 ALL_VERBS: tuple[Verb[Any, Any], ...] = (
@@ -15,4 +15,6 @@ ALL_VERBS: tuple[Verb[Any, Any], ...] = (
     *correcting.VERBS,
     *rejudging.VERBS,
     *claiming.VERBS,
+    *describing.VERBS,
+    *naming.VERBS,
 )

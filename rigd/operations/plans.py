@@ -9,6 +9,7 @@ from rigd.errors import InputError, NotFound, NotReady, RigdError
 from rigd.model.events import AnyEvent, JobOpened, RollChanged, RollPlanned
 from rigd.model.events_later import BaseHeeded, RollDropped
 from rigd.model.metadata import AboutChanges, changed_about
+from rigd.model.names import check_template
 from rigd.model.plan import RollChanges, Suggested, changed_roll, planned, suggested
 from rigd.model.values import Job, Roll
 from rigd.model.words import BaseType
@@ -23,7 +24,7 @@ _PORTION = 200
 
 
 class JobChange(Args, frozen=True):
-    """What is left out stays. `names`: template of file names at delivery; `copy_to`: folder of the second copy."""
+    """What is left out stays. `names`: template of file names at delivery."""
 
     title: str | UnsetType = UNSET
     default_base: BaseType | UnsetType = UNSET
@@ -79,6 +80,8 @@ async def change_job(desk: Desk, args: JobChange, by: str) -> Job:
     changed = replace(job, **new, about=changed_about(job.about, args.about))
     if not changed.title.strip():
         raise InputError("A job needs a title.", "", "Say what is being digitised, for whom.")
+    if changed.names:
+        check_template(changed.names)
     await desk.hub.append(JobOpened(changed))
     return changed
 
