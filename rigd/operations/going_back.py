@@ -2,35 +2,27 @@
 
 from __future__ import annotations
 
-from rigd.errors import Busy, NotFound, NotReady
+from rigd.errors import NotReady
 from rigd.model.events import FrameRecalled
 from rigd.model.events_later import MarkUndone
 from rigd.model.state import FrameState, RollState, State
 from rigd.operations.desk import Desk
-from rigd.operations.finding import known_frame
+from rigd.operations.finding import between_frames, known_frame
 from rigd.operations.running import Accepted
 
 
-async def back(desk: Desk, *, frame_id: str | None = None) -> Accepted:
-    """Make the frame before the current one, or the one named, the current one again: the next trigger takes it.
-    Passing it over leaves it as it is, and the film goes on where it was.
+async def back(desk: Desk) -> Accepted:
+    """Make the frame before the current one the current one again: the next trigger takes it. Passing it over leaves
+    it as it is, and the film goes on where it was.
 
     Raises:
-        Busy: a frame is in hand. NotReady: no roll is open, or there is no frame before.
-        NotFound: the roll has no such frame.
+        NotReady: a frame is in hand, no roll is open, or there is no frame before.
     """
-    if desk.runner is not None and desk.runner.busy:
-        raise Busy("One thing at a time.", "The rig is busy with the frame in hand.", "Wait for the tone.")
+    between_frames(desk)
     roll = desk.state.roll
     if roll is None:
         raise NotReady("No roll is open.", "", "Open the roll first.")
-    if frame_id is not None and frame_id not in roll.frames:
-        raise NotFound(f"There is no frame {frame_id} on this roll.", "", "Choose one from the roll's list.")
-    wanted = frame_id or _before(desk.state, roll)
-    if desk.runner is not None and desk.runner.watch.armed:
-        await desk.runner.watch.recall(wanted)
-    elif wanted != desk.state.frame_id:
-        await desk.hub.append(FrameRecalled(wanted))
+    await desk.hub.append(FrameRecalled(_before(desk.state, roll)))
     return Accepted(desk.state.target)
 
 

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from fastapi import FastAPI
+from starlette.middleware.gzip import GZipMiddleware
 from starlette.staticfiles import StaticFiles
 
 from rigd.operations.all_verbs import ALL_VERBS
@@ -36,6 +37,7 @@ def make_app(desk: Desk, guard: GuardConfig, web_root: Path, quit_daemon: Callab
     ):  # fmt: skip
         app.include_router(part)
     doing.describe(app, ALL_VERBS)
-    app.mount("/", StaticFiles(directory=web_root, html=True))
+    # Only what is the same for everybody is compressed: a compressed answer tells of its secrets by its length.
+    app.mount("/", GZipMiddleware(StaticFiles(directory=web_root, html=True)))
     app.add_middleware(Guard, config=guard)
     return app

@@ -8,6 +8,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import axe_playwright_python
+import cv2
+import numpy as np
 import pytest
 from playwright.async_api import Browser, BrowserContext, ConsoleMessage, Page, async_playwright
 
@@ -31,16 +33,21 @@ class Eyes:
     errors: list[str] = field(default_factory=list)
     expected: list[str] = field(default_factory=list)
 
-    async def open(self, link: str, size: tuple[int, int] = WIDE, script: str | None = None) -> Page:
+    async def open(
+        self, link: str, size: tuple[int, int] = WIDE, script: str | None = None, touch: bool | None = None
+    ) -> Page:
         """A page in a profile of its own. `script` runs before the page's own scripts."""
-        context = await self.context(size)
+        context = await self.context(size, touch)
         if script:
             await context.add_init_script(script)
         return await self.open_in(context, link)
 
-    async def context(self, size: tuple[int, int]) -> BrowserContext:
+    async def context(self, size: tuple[int, int], touch: bool | None = None) -> BrowserContext:
         width, height = size
-        return await self.browser.new_context(viewport={"width": width, "height": height}, has_touch=width < 600)
+        touched = width < 600 if touch is None else touch
+        return await self.browser.new_context(
+            viewport={"width": width, "height": height}, has_touch=touched, is_mobile=touched and width < 600
+        )
 
     async def open_in(self, context: BrowserContext, link: str) -> Page:
         page = await context.new_page()
@@ -81,6 +88,15 @@ async def violations(page: Page) -> list[str]:
     await page.evaluate(AXE.read_text("utf-8"))
     found = await page.evaluate("axe.run({ runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa'] })")
     return [f"{v['id']}: {v['help']}: {v['nodes'][0]['html'][:120]}" for v in found["violations"]]
+
+
+async def luminance(page: Page) -> float:
+    """Mean relative luminance of what is to be seen of the page, as a share of white (IEC 61966-2-1, Rec. 709)."""
+    encoded = cv2.imdecode(np.frombuffer(await page.screenshot(), np.uint8), cv2.IMREAD_COLOR)
+    assert encoded is not None
+    share = encoded[:, :, ::-1].astype(np.float64) / 255
+    linear = np.where(share <= 0.04045, share / 12.92, ((share + 0.055) / 1.055) ** 2.4)
+    return float((linear @ np.array([0.2126, 0.7152, 0.0722])).mean())
 
 
 async def screen(page: Page, name: str) -> None:

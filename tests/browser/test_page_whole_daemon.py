@@ -12,8 +12,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
-from playwright.async_api import Page, expect
-from tests.browser.conftest import PHONE, WIDE, screen, violations
+from playwright.async_api import expect
+from tests.browser.conftest import PHONE, WIDE, luminance, screen, violations
+from tests.browser.rooms import go, word
 from websockets.asyncio.client import connect
 
 from rigd.app.demo import DemoPlan, showing
@@ -70,10 +71,6 @@ async def room(into: Path, eyes: Eyes | None = None, settle_s: float = 0.05) -> 
                     await eyes.close_pages()
 
 
-async def word(page: Page, text: str) -> None:
-    await expect(page.locator("rigd-band .word")).to_have_text(text, timeout=20_000)
-
-
 async def test_press_the_key_and_the_frame_arrives(eyes: Eyes, tmp_path: Path) -> None:
     async with room(tmp_path, eyes) as dark:
         await asyncio.to_thread(dark.film, 1)
@@ -92,17 +89,22 @@ async def test_press_the_key_and_the_frame_arrives(eyes: Eyes, tmp_path: Path) -
             "aria-label", "Strip 1, place 1: picture kept"
         )
         await expect(page.locator("rigd-shutter .big").first).to_have_text("Good, kept")
-        for picture in await page.locator("rigd-last img").all():
-            await expect(picture).to_have_js_property("complete", True)
-            assert await picture.evaluate("(img) => img.naturalWidth") > 100
+        await expect(page.locator("rigd-last .frame:not([aria-busy]) canvas")).to_have_count(2)
+        for picture in await page.locator("rigd-last canvas").all():
+            assert await picture.evaluate("(canvas) => canvas.width") > 100
         hill = page.locator("rigd-levels .ridges").first.locator(".hill").first
         await expect(hill).to_have_attribute("d", re.compile(r"^M26 \S+L"))
         assert await page.evaluate("window.heard") == [1900, 523, 784], "tick: shutter closed; tone: file safe"
         take = next(iter(dark.state.rolls.values())).takes
         assert [t.verified is not None and t.path != "" for t in take.values()] == [True]
         assert await violations(page) == []
-        await screen(page, "wide")
-        await screen(phone, "phone")
+        assert await luminance(page) < 0.02, "with pictures on it, in the look of the dark room"
+        await screen(page, "wide-run")
+        await phone.bring_to_front()
+        await expect(phone.locator("rigd-live canvas")).to_be_visible()
+        assert await violations(phone) == []
+        assert await luminance(phone) < 0.02
+        await screen(phone, "phone-run")
 
 
 async def test_a_held_key_triggers_once_and_a_press_meanwhile_is_refused(eyes: Eyes, tmp_path: Path) -> None:
@@ -129,7 +131,8 @@ async def test_keys_in_a_field_are_text(eyes: Eyes, tmp_path: Path) -> None:
     async with room(tmp_path, eyes) as dark:
         page = await eyes.open(dark.link)
         await word(page, "Ready")
-        await page.get_by_role("button", name="Rolls").click()
+        await go(page, "Rolls")
+        await page.get_by_role("button", name="New roll").click()
         name = page.get_by_label("Name, as written on its sleeve or box")
         await name.fill("HO")
         await name.press("Space")
@@ -144,12 +147,13 @@ async def test_an_empty_gate_calls_for_somebody(eyes: Eyes, tmp_path: Path) -> N
         await asyncio.to_thread(dark.hand.call, "lay", strip=None)
         page = await eyes.open(dark.link, WIDE, EARS)
         await word(page, "Ready")
-        await expect(page.get_by_role("button", name="Tap for sound")).to_be_visible()
+        await go(page, "Bench")
         measure = page.get_by_role("button", name="Measure the open gate")
         await measure.click()
-        await expect(measure).to_have_count(0, timeout=20_000)
+        await expect(page.get_by_role("button", name="Measure it again")).to_be_enabled(timeout=20_000)
         await dark.daemon.desk.engine().until_idle()
         await expect(page.get_by_role("button", name="Sound on")).to_be_visible()
+        await go(page, "Run")
         await page.keyboard.press("Enter")
         await word(page, "Needs you")
         assert 659 in await page.evaluate("window.heard"), "the call"

@@ -11,13 +11,9 @@ import { situation } from "../state/situation.js";
 const LINK = { on: "linked", lost: "no link", linking: "linking", shut: "locked" };
 
 export class Band extends Part {
-  begin() {
-    this.setAttribute("role", "status");
-  }
-
   /** @param {View} view */
   regard(view) {
-    return [situation(view), view.moment.step, view.link, view.vitals, view.state?.camera];
+    return [situation(view), view.moment.step, view.link, view.vitals, view.control?.id === view.me?.id];
   }
 
   /** @param {View} view */
@@ -27,8 +23,8 @@ export class Band extends Part {
     document.title = `${now.word} - rigd`;
     this.fill(html`
       <div class="now">${gate(now.mood)}<p class="word">${now.word}</p><p class="line">${now.line}</p></div>
-      <ul class="vitals" aria-label="Rig">${facts(view)}</ul>
-      <ol class="steps" aria-hidden="true">${STEPS.map((step) => cell(step, view.moment.step))}</ol>`);
+      <div class="edge"><ul class="vitals" aria-label="Rig">${facts(view)}</ul>
+        <ol class="steps" aria-hidden="true">${STEPS.map((step) => cell(step, view.moment.step))}</ol></div>`);
   }
 }
 
@@ -43,16 +39,16 @@ function cell(step, current) {
 
 /** What stands at the edge of the strip: the line, the camera, and what is running low. @param {View} view */
 function facts(view) {
-  const vitals = view.vitals;
+  const { vitals, control, me } = view;
   const link = fact(LINK[view.link], view.link !== "on");
   if (!vitals || view.link !== "on") return [link];
   const camera = fact(vitals.camera_ok ? vitals.camera || "camera" : "no camera", !vitals.camera_ok);
   const { battery_pct: battery, frames_left: room } = vitals;
   return [
-    link, camera,
-    // A battery that is half full is no news.
+    link, control && control.id === me?.id ? fact("in control", false) : null, camera,
+    // A battery that is half full is no news, nor is room for more than a long day's work.
     battery !== null && battery < 50 ? fact(`battery ${battery} %`, battery < 20) : null,
-    room !== null ? fact(`room for ${room} frames`, room < 200) : null,
+    room !== null && room < 1000 ? fact(`room for ${room} frames`, room < 200) : null,
   ];
 }
 

@@ -2,13 +2,16 @@
 
 import { html } from "../base/html.js";
 
-/** @typedef {{value?: string, required?: boolean, hint?: string, number?: boolean}} TextOptions */
+/** @typedef {{value?: string, required?: boolean, hint?: string, number?: boolean, decimal?: boolean}} TextOptions */
 
-/** A line of text, or a whole number. @param {string} name @param {string} label @param {TextOptions} options */
-export function text(name, label, { value = "", required = false, hint = "", number = false } = {}) {
+/** A line of text, a whole number, or one with a fraction. @param {string} name @param {string} label
+ * @param {TextOptions} options */
+export function text(name, label, { value = "", required = false, hint = "", number = false, decimal = false } = {}) {
+  const mode = number ? "numeric" : decimal ? "decimal" : "text";
+  const pattern = number ? "[0-9]{1,6}" : decimal ? "[0-9]{1,3}([.,][0-9]{1,3})?" : false;
   return html`<label class="field"><span>${label}${hint && html`<small>${hint}</small>`}</span>
     <input name=${name} value=${value} required=${required} autocomplete="off" maxlength="120"
-      inputmode=${number ? "numeric" : "text"} pattern=${number ? "[0-9]{1,3}" : false}></label>`;
+      inputmode=${mode} pattern=${pattern}></label>`;
 }
 
 /**

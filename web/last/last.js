@@ -1,26 +1,56 @@
-// The last take of a picture: as it lies on the light table, and as a positive.
+// The last take of a picture: as it lies on the light table, and as a positive; or a piece of it at full size.
 
 import { html } from "../base/html.js";
 import { Part } from "../base/part.js";
+import { screenPrefs } from "../base/prefs.js";
+import { sensorSpot, wayOf } from "../base/orient.js";
 import { takeOf } from "../state/copies.js";
-import { frameWords, lastTakeId } from "../state/frames.js";
+import { frameWords, lastTakeId, stripOfTake } from "../state/frames.js";
+import { store } from "../state/store.js";
+import { shown } from "./shown.js";
 
 /** @typedef {import("../state/store.js").View} View */
 
 export class Last extends Part {
+  /** @type {(() => void) | null} */
+  #leave = null;
+
+  begin() {
+    this.#leave = screenPrefs.subscribe(() => this.draw(store.view));
+  }
+
+  disconnectedCallback() {
+    super.disconnectedCallback();
+    this.#leave?.();
+  }
+
   /** @param {View} view */
   regard(view) {
-    return [this.#takeId(view), view.chosen];
+    return [this.#takeId(view), view.chosen, view.spot];
   }
 
   /** @param {View} view */
   draw(view) {
+    if (screenPrefs.now.pictures === "hidden") return this.replaceChildren();
     const takeId = this.#takeId(view);
     const name = takeId && view.state ? frameWords(view.state, takeOf(view.state, takeId)?.frame_id ?? null) : "";
+    const strip = takeId && view.state ? stripOfTake(view.state, takeId) : null;
+    const reading = wayOf(strip, screenPrefs.now);
+    const lying = wayOf(strip, { ...screenPrefs.now, reads: false });
+    if (view.spot !== "whole" && takeId) return this.#piece(takeId, name, view.spot, reading);
     const lies = view.chosen ? "As it lies" : "Last take, as it lies";
-    this.fill(html`<div class="pair" aria-label="Last take">
-      ${picture(takeId, "negative", lies, name)}${picture(takeId, "positive", "Positive", name)}
+    return this.fill(html`<div class="pair" aria-label="Last take">
+      ${whole(takeId, "negative", lies, name, lying)}${whole(takeId, "positive", "Positive", name, reading)}
     </div>`);
+  }
+
+  /** @param {string} takeId @param {string} name @param {import("../base/orient.js").Spot} spot
+   * @param {import("../base/orient.js").Way} way */
+  #piece(takeId, name, spot, way) {
+    const words = spot.replace("-", " ");
+    const source = `/api/takes/${encodeURIComponent(takeId)}/detail/${sensorSpot(spot, way)}`;
+    this.fill(html`<figure class="picture piece"><figcaption><h3>Last take, ${words}, pixel by pixel</h3></figcaption>
+      ${shown(source, `Last take, ${words}, pixel by pixel: ${name}`, way)}</figure>`);
   }
 
   /** @param {View} view */
@@ -29,14 +59,11 @@ export class Last extends Part {
   }
 }
 
-/** @param {string | null} takeId @param {string} tone @param {string} caption @param {string} name */
-function picture(takeId, tone, caption, name) {
-  const empty = () => html`<p class="empty">Nothing taken yet</p>`;
+/** @param {string | null} takeId @param {string} tone @param {string} caption @param {string} name
+ * @param {import("../base/orient.js").Way} way */
+function whole(takeId, tone, caption, name, way) {
   const source = `/api/takes/${encodeURIComponent(takeId ?? "")}/picture?tone=${tone}`;
-  const failed = (/** @type {Event} */ event) =>
-    /** @type {Element} */ (event.target).replaceWith(html`<p class="empty">This file gives no picture</p>`);
-  return html`<figure class="picture">
-    <figcaption><h2>${caption}</h2></figcaption>
-    ${takeId ? html`<img src=${source} alt=${`${caption}: ${name}`} on-error=${failed}>` : empty()}
+  return html`<figure class="picture"><figcaption><h3>${caption}</h3></figcaption>
+    ${takeId ? shown(source, `${caption}: ${name}`, way) : html`<p class="empty">Nothing taken yet</p>`}
   </figure>`;
 }

@@ -42,9 +42,9 @@ export class Levels extends Part {
     const name = take && view.state ? frameWords(view.state, take.frame_id) : "";
     const title = view.chosen ? name : name ? `Last take, ${name.toLowerCase()}` : "Last take";
     this.fill(html`
-      <h2>${title}</h2>
+      <h3>${title}</h3>
       ${ridges({ aim, level, label: `Histogram of the last take: ${levelWords(level)}` })}
-      <h2>Live view, a guide only</h2>
+      <h3>Live view, a guide only</h3>
       ${ridges({ aim, label: "Histogram of the live view" })}
       <p class="key"><span class="key-aim">aim</span><span class="key-wall">ceiling</span>
         <span class="key-span">dark end, middle, light end</span></p>`);

@@ -8,6 +8,12 @@ import { store } from "../state/store.js";
 // First try again at once; a daemon that restarts is back within a few seconds, so no longer than five are waited.
 const FIRST_MS = 250;
 const LONGEST_MS = 5000;
+// How often to ask whether all is as shown, and how long the answer may take before the line is taken for dead: a
+// phone that slept, or a network that went away, closes nothing by itself. Just woken, the page has shown old news for
+// long enough; else a picture may be on its way before the answer.
+const ASK_MS = 4000;
+const ANSWER_MS = 3000;
+const WOKEN_MS = 350;
 
 class Line {
   /** @type {WebSocket | null} */
@@ -15,6 +21,10 @@ class Line {
   #waitMs = FIRST_MS;
   #picture = 0;
   #watching = false;
+  #rate = 10;
+  #retry = 0;
+  #deadline = 0;
+  #trying = false;
   /** @type {ShowPicture | null} */
   #show = null;
   /** @type {Set<(event: LedgerEvent) => void>} */
@@ -25,7 +35,17 @@ class Line {
   /** Open, and stay open. `allowed` tells whether this browser is let in. @param {() => Promise<boolean>} allowed */
   async open(allowed) {
     this.#allowed = allowed;
+    setInterval(() => this.#ask(ANSWER_MS), ASK_MS);
+    for (const [where, type] of /** @type {[EventTarget, string][]} */ ([
+      [document, "visibilitychange"], [window, "pageshow"], [window, "online"], [window, "focus"],
+    ])) where.addEventListener(type, () => this.#woken());
     await this.#try();
+  }
+
+  /** Try at once, as somebody has just been let in. */
+  again() {
+    this.#waitMs = FIRST_MS;
+    return this.#try();
   }
 
   /** Hear each event as it arrives. @param {(event: LedgerEvent) => void} hearer */
@@ -33,20 +53,27 @@ class Line {
     this.#hearers.add(hearer);
   }
 
-  /** Live pictures to `show`, one at a time, for as long as `live`. @param {boolean} live @param {ShowPicture} show */
-  watch(live, show) {
+  /** Live pictures to `show`, one at a time, for as long as `live`.
+   * @param {boolean} live @param {ShowPicture} show @param {number} rate pictures a second at most */
+  watch(live, show, rate = 10) {
     this.#show = show;
     this.#watching = live;
-    this.#say({ kind: "watch", live });
+    this.#rate = rate;
+    this.#say({ kind: "watch", live, rate });
   }
 
   async #try() {
+    if (this.#trying || this.#socket) return;
+    clearTimeout(this.#retry);
+    this.#trying = true;
     try {
-      if (!(await this.#allowed())) return store.link("shut");
+      if (await this.#allowed()) this.#connect();
+      else store.link("shut");
     } catch {
-      return this.#later(); // no answer at all: the daemon is away
+      this.#later(); // no answer at all: the daemon is away
+    } finally {
+      this.#trying = false;
     }
-    this.#connect();
   }
 
   #connect() {
@@ -55,31 +82,74 @@ class Line {
     socket.binaryType = "arraybuffer";
     socket.onopen = () => {
       this.#waitMs = FIRST_MS;
-      if (this.#watching) this.#say({ kind: "watch", live: true });
+      if (this.#watching) this.#say({ kind: "watch", live: true, rate: this.#rate });
     };
     socket.onmessage = (message) => void this.#heard(message.data);
-    socket.onclose = () => this.#later();
+    socket.onclose = () => this.#lost(socket);
     this.#socket = socket;
   }
 
-  #later() {
+  /** @param {WebSocket} socket */
+  #lost(socket) {
+    if (socket !== this.#socket) return; // it was given up before it closed
     this.#socket = null;
+    clearTimeout(this.#deadline);
+    this.#later();
+  }
+
+  #later() {
     store.link("lost");
-    setTimeout(() => void this.#try(), this.#waitMs);
+    clearTimeout(this.#retry);
+    this.#retry = setTimeout(() => void this.#try(), this.#waitMs);
     this.#waitMs = Math.min(LONGEST_MS, this.#waitMs * 2);
+  }
+
+  /** Back from sleep, from another tab or into a network: show the truth now. */
+  #woken() {
+    if (document.hidden) return;
+    this.#waitMs = FIRST_MS;
+    if (this.#socket) this.#ask(WOKEN_MS);
+    else void this.#try();
+  }
+
+  /** @param {number} patienceMs */
+  #ask(patienceMs) {
+    const socket = this.#socket;
+    if (socket?.readyState !== WebSocket.OPEN || document.hidden) return;
+    this.#say({ kind: "ask", seq: store.view.state?.seq ?? 0 });
+    clearTimeout(this.#deadline);
+    this.#deadline = setTimeout(() => this.#giveUp(socket), patienceMs);
+  }
+
+  /** @param {WebSocket} socket */
+  #giveUp(socket) {
+    socket.onclose = null;
+    socket.close();
+    this.#waitMs = FIRST_MS;
+    this.#lost(socket);
   }
 
   /** @param {string | ArrayBuffer} data */
   async #heard(data) {
+    clearTimeout(this.#deadline); // whatever comes, the line is alive
     if (typeof data !== "string") {
-      await this.#show?.(this.#picture, data);
-      return this.#say({ kind: "seen", picture: this.#picture });
+      return this.#pictureCame(this.#picture, data);
     }
     const said = JSON.parse(data);
     if (said.kind === "picture") this.#picture = said.number;
-    else if (said.kind === "snapshot") store.snapshot(said.state, said.vitals);
+    else if (said.kind === "snapshot") store.snapshot(said.state, said.vitals, said.control);
+    else if (said.kind === "control") store.control(said.control);
     else if (said.kind === "notice") this.#noticed(said.notice);
     else if (said.kind === "event") this.#happened(said);
+  }
+
+  /** The next one comes when this one was shown, or could not be. @param {number} number @param {ArrayBuffer} jpeg */
+  async #pictureCame(number, jpeg) {
+    try {
+      await this.#show?.(number, jpeg);
+    } finally {
+      this.#say({ kind: "seen", picture: number });
+    }
   }
 
   /** @param {any} notice */

@@ -1,9 +1,9 @@
-// The roll in hand: its name, how much of it is accounted for, and the counts.
+// The roll in hand: its name, how much of it is accounted for, the counts, and how long the rest will take.
 
 import { html } from "../base/html.js";
 import { Part } from "../base/part.js";
-import { openForm } from "../forms/open.js";
 import { currentRoll } from "../state/copies.js";
+import { cadenceWords } from "../state/pace.js";
 
 /** @typedef {import("../state/store.js").View} View */
 /** @typedef {import("../state/types.js").Roll} Roll */
@@ -13,38 +13,31 @@ export class RollHead extends Part {
   /** @param {View} view */
   regard(view) {
     const roll = view.state && currentRoll(view.state);
-    return [view.state?.job, roll?.roll, roll?.closed, view.tally, view.link];
+    return [view.state !== null, view.state?.job, roll?.roll, roll?.closed, view.tally, roll?.worked_s, roll?.paced];
   }
 
   /** @param {View} view */
   draw(view) {
-    const roll = (view.state && currentRoll(view.state)?.roll) ?? null;
+    const state = view.state && currentRoll(view.state);
+    const roll = state?.roll ?? null;
     this.fill(html`
       <div class="head">
-        <div><h2>${view.state?.job?.title ?? "No job yet"}</h2>
+        <div><h3>${view.state?.job?.title ?? "No job yet"}</h3>
         <p class="label">${roll ? roll.label : "No roll open"}</p>
         ${roll ? html`<p class="dim">${filmWords(roll)}</p>` : null}</div>
-        ${button(view, roll)}
+        ${roll ? null : html`<a class="button" href="#rolls">${view.state && !view.state.job ? "Begin" : "To the rolls"}</a>`}
       </div>
-      ${view.tally && roll ? html`${sum(view.tally)}${counts(view.tally)}` : null}`);
+      ${view.tally && state ? html`${sum(view.tally)}${counts(view.tally)}${pace(state, view.tally)}` : null}`);
   }
 }
 
-/** @param {View} view @param {Roll | null} roll */
-function button(view, roll) {
-  const words = view.state && !view.state.job ? "Begin" : "Rolls";
-  const open = () => openForm("rolls");
-  return html`<button data-key="rolls" class=${roll ? "" : "main"} disabled=${view.link !== "on"}
-    on-click=${open}>${words}</button>`;
-}
-
 /** @param {Roll} roll */
-function filmWords({ film_format, colour, tone, where }) {
+export function filmWords({ film_format, colour, tone, where }) {
   return [film_format, `${colour} ${tone}`, where].filter(Boolean).join(", ");
 }
 
 /** How many frames are accounted for, and what is not. @param {Tally} t */
-function sum(t) {
+export function sum(t) {
   const known = t.expected !== null;
   const left = t.missing ? `${t.missing} ${known ? "still missing" : "to settle"}` : "";
   const rest = left || (known ? "none missing" : "how many it has is not known");
@@ -53,13 +46,19 @@ function sum(t) {
 }
 
 /** Pictures and unexposed always, the rest where there is any. @param {Tally} t */
-function counts(t) {
+export function counts(t) {
   /** @type {[string, number, boolean][]} */
   const all = [
     ["pictures", t.pictures, true], ["unexposed", t.unexposed, true], ["fogged", t.fogged, false],
     ["passed over", t.skipped, false], ["unsettled", t.open, false], ["retaken", t.retaken, false],
-    ["doubtful", t.suspect, false],
+    ["doubtful", t.suspect, false], ["to take again", t.again, false],
   ];
   const shown = all.filter(([, n, always]) => n || always);
   return html`<dl>${shown.map(([name, n]) => html`<div><dt>${name}</dt><dd>${n}</dd></div>`)}</dl>`;
+}
+
+/** @param {import("../state/types.js").RollState} roll @param {Tally} tally */
+function pace(roll, tally) {
+  const words = cadenceWords(roll, tally);
+  return words && html`<p class="pace">${words}</p>`;
 }

@@ -18,10 +18,9 @@ export class Shutter extends Part {
     const last = takes.at(-1);
     const keeper = frame?.keeper ?? [];
     return this.fill(html`<div class="two-up">
-        <div><h2>Found</h2><p class="big">${last ? found(last, keeper) : "nothing yet"}</p>
-          <p class="dim">${last ? whyOf(last) : ""}</p></div>
-        <div><h2>Shutter</h2>${shutter(state.next_shutter_s, last)}</div>
-      </div>
+        <div><h3>Found</h3><p class="big">${last ? found(last, keeper) : "nothing yet"}</p></div>
+        <div><h3>Shutter</h3>${shutter(state.next_shutter_s, last)}</div>
+      </div><p class="dim why">${last ? whyOf(last) : ""}</p>
       ${takes.length > 1 ? list(takes, keeper) : null}`);
   }
 }

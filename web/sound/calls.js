@@ -1,20 +1,35 @@
-// Which event has which sound.
+// Which event has which sound, and which words.
 
+import { otherHand } from "../state/people.js";
 import { store } from "../state/store.js";
+import { speak } from "./speech.js";
 import { tones } from "./tones.js";
+
+/** The film may be moved when the frame is done with, not when one of its files is safe: another take may follow.
+ * @type {Record<string, import("./tones.js").Sound>} */
+const SOUNDS = { Exposed: "closed", Advanced: "safe", Troubled: "call" };
 
 /** @param {import("../state/types.js").LedgerEvent} event */
 export function soundFor(event) {
-  if (event.type === "Exposed") tones.play("tick");
-  else if (event.type === "Stored") tones.play("safe");
-  else if (event.type === "Troubled") tones.play("call");
+  const sound = event.type === "Judged" && event.decision === "retake" ? "again" : SOUNDS[event.type];
+  if (sound) void tones.play(sound);
+  if (event.type === "Troubled") speak(`${event.what} ${event.remedy}`);
 }
 
-/** A command that was not carried out has a sound of its own, wherever it came from. */
-export function soundRefusals() {
-  let before = store.view.refusal;
-  store.subscribe(({ refusal }) => {
-    if (refusal && refusal !== before) tones.play("refused");
-    before = refusal;
+/** What comes otherwise than as an event: a command that was not carried out, wherever it came from; another hand at
+ * the rig; where to slide the film. */
+export function soundNotices() {
+  let { refusal } = store.view;
+  let other = otherHand(store.view);
+  let where = "";
+  store.subscribe((view) => {
+    if (view.refusal && view.refusal !== refusal) void tones.play("refused");
+    refusal = view.refusal;
+    const hand = otherHand(view);
+    if (hand && hand !== other) void tones.play("hand");
+    other = hand;
+    const now = view.state?.armed ? view.vitals?.where ?? "" : "";
+    if (now !== where) speak(now);
+    where = now;
   });
 }

@@ -1,45 +1,39 @@
 // Sounds by Web Audio, for somebody who looks at the film. They need one tap on the page first: browsers ask for it.
+// What they are stands in notes.json: a loudspeaker of the host plays the same.
 
-/** @typedef {"tick" | "safe" | "call" | "refused"} Sound */
+import { screenPrefs } from "../base/prefs.js";
 
-/** @typedef {{hertz: number, seconds: number, loud: number, shape: OscillatorType}} Note `loud` 0-1; 0 is a rest */
+/** @typedef {"closed" | "safe" | "call" | "refused" | "again" | "hand"} Sound */
+/** @typedef {[hertz: number, seconds: number, loud: number, shape: OscillatorType]} Note `loud` 0-1; 0 is a rest */
+/** @typedef {{says: string, needed: boolean, buzz: number[], notes: Note[]}} Tune */
 
-/** @type {(hertz: number, seconds: number, loud: number, shape: OscillatorType) => Note} */
-const note = (hertz, seconds, loud, shape) => ({ hertz, seconds, loud, shape });
-/** @type {(seconds: number) => Note} */
-const rest = (seconds) => note(0, seconds, 0, "sine");
+/** @type {Promise<Record<Sound, Tune>>} */
+export const tunes = fetch(new URL("notes.json", import.meta.url)).then((answer) => answer.json());
 
-/** Each has a rhythm of its own: nobody has to tell them apart by pitch alone. @type {Record<Sound, Note[]>} */
-const SOUNDS = {
-  tick: [note(1900, 0.03, 0.25, "square")],
-  safe: [note(523, 0.14, 0.3, "sine"), note(784, 0.28, 0.3, "sine")],
-  call: [
-    note(659, 0.18, 0.4, "triangle"), rest(0.07), note(659, 0.18, 0.4, "triangle"), rest(0.07),
-    note(494, 0.4, 0.4, "triangle"),
-  ],
-  refused: [note(165, 0.12, 0.4, "sawtooth"), rest(0.05), note(147, 0.2, 0.4, "sawtooth")],
-};
-
-const MUTED = "rigd-muted";
 // The answer and the notice of the same refusal arrive together: one sound for both.
-const SAME_SECONDS = 0.3;
+const SAME_MS = 300;
 
 class Tones {
   /** @type {AudioContext | null} */
   #context = null;
   /** @type {Map<Sound, number>} */
   #last = new Map();
-  muted = localStorage.getItem(MUTED) === "yes";
-  /** Called when it becomes able to sound, or no more. */
-  onchange = () => {};
+  /** Called when it becomes able to sound, or no more. @type {Set<() => void>} */
+  #listeners = new Set();
 
-  /** Call from a tap or a key: browsers let sound begin only there. */
-  wake() {
+  /** @param {() => void} listener */
+  subscribe(listener) {
+    this.#listeners.add(listener);
+    return () => void this.#listeners.delete(listener);
+  }
+
+  /** Call from a tap or a key: browsers let sound begin only there. Done when it can be heard. */
+  async wake() {
     if (!this.#context) {
       this.#context = new AudioContext();
-      this.#context.onstatechange = () => this.onchange();
+      this.#context.onstatechange = () => this.#listeners.forEach((listener) => listener());
     }
-    if (this.#context.state === "suspended") void this.#context.resume();
+    if (this.#context.state === "suspended") await this.#context.resume();
   }
 
   /** True once the browser lets sound out. */
@@ -47,35 +41,43 @@ class Tones {
     return this.#context?.state === "running";
   }
 
-  /** @param {boolean} muted */
-  mute(muted) {
-    this.muted = muted;
-    localStorage.setItem(MUTED, muted ? "yes" : "no");
-    this.onchange();
+  /** Sound and touch, as this screen was told. @param {Sound} sound */
+  async play(sound) {
+    const now = performance.now();
+    if (now - (this.#last.get(sound) ?? -SAME_MS) < SAME_MS) return;
+    this.#last.set(sound, now);
+    const tune = (await tunes)[sound];
+    const { muted, extras, buzz } = screenPrefs.now;
+    if (!tune.needed && !extras) return;
+    if (buzz) shake(tune.buzz);
+    if (!muted) this.sing(tune.notes);
   }
 
-  /** @param {Sound} sound */
-  play(sound) {
+  /** Play these notes now, whatever is muted. @param {Note[]} notes */
+  sing(notes) {
     const context = this.#context;
-    if (!context || !this.allowed || this.muted) return;
-    if (context.currentTime - (this.#last.get(sound) ?? -1) < SAME_SECONDS) return;
-    this.#last.set(sound, context.currentTime);
+    if (!context || !this.allowed) return;
     let at = context.currentTime + 0.005;
-    for (const one of SOUNDS[sound]) {
-      if (one.loud > 0) sing(context, at, one);
-      at += one.seconds;
+    for (const note of notes) {
+      if (note[2] > 0) sing(context, at, note, screenPrefs.now.volume);
+      at += note[1];
     }
   }
 }
 
+/** Vibrate, where there is a motor, and once somebody has touched the page: browsers ask for it. @param {number[]} pattern */
+export function shake(pattern) {
+  if (navigator.userActivation?.hasBeenActive ?? true) navigator.vibrate?.(pattern);
+}
+
 /** One note, from `at` on the context's clock; it swells and fades within 5 ms, so that it does not click.
- * @param {AudioContext} context @param {number} at @param {Note} note */
-function sing(context, at, { hertz, seconds, loud, shape }) {
+ * @param {AudioContext} context @param {number} at @param {Note} note @param {number} volume */
+function sing(context, at, [hertz, seconds, loud, shape], volume) {
   const source = new OscillatorNode(context, { type: shape, frequency: hertz });
   const gain = new GainNode(context, { gain: 0 });
   gain.gain.setValueAtTime(0, at);
-  gain.gain.linearRampToValueAtTime(loud, at + 0.005);
-  gain.gain.setValueAtTime(loud, at + seconds - 0.005);
+  gain.gain.linearRampToValueAtTime(loud * volume, at + 0.005);
+  gain.gain.setValueAtTime(loud * volume, at + seconds - 0.005);
   gain.gain.linearRampToValueAtTime(0, at + seconds);
   source.connect(gain).connect(context.destination);
   source.start(at);

@@ -42,6 +42,13 @@ export function frameInHand(view) {
   return (id && roll.frames[id]) || null;
 }
 
+/** The strip that a take was made of. @param {State} state @param {string} takeId */
+export function stripOfTake(state, takeId) {
+  const roll = currentRoll(state);
+  const frame = roll?.frames[roll.takes[takeId]?.frame_id ?? ""];
+  return (frame && roll?.strips[frame.frame.strip_id]) ?? null;
+}
+
 /** A frame's takes in order. @param {State} state @param {FrameState} frame @returns {Take[]} */
 export function takesOf(state, frame) {
   const takes = state.rolls[frame.frame.roll_id]?.takes ?? {};

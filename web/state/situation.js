@@ -3,12 +3,13 @@
 import { currentRoll } from "./copies.js";
 
 /** @typedef {import("./store.js").View} View */
-/** @typedef {"ready" | "still" | "wait" | "move" | "call" | "rest" | "away"} Mood */
+/** @typedef {"ready" | "armed" | "left" | "right" | "still" | "wait" | "move" | "call" | "rest" | "away"} Mood */
 /** @typedef {{mood: Mood, word: string, line: string}} Situation */
 
 /** @param {View} view @returns {Situation} */
 export function situation(view) {
-  return fromLink(view) ?? fromRecovery(view) ?? fromTrouble(view) ?? fromWork(view) ?? fromPlan(view) ?? ready(view);
+  return fromLink(view) ?? fromRecovery(view) ?? fromTrouble(view) ?? fromWork(view) ?? fromPlan(view)
+    ?? fromWatch(view) ?? ready(view);
 }
 
 /** The frame that a trigger would take, in words. @param {View} view */
@@ -43,7 +44,7 @@ export function target(view) {
 /** @param {View} view @returns {Situation | null} */
 function fromLink(view) {
   if (view.link === "shut") {
-    return { mood: "away", word: "Locked", line: "Open the link that rigd printed in the terminal." };
+    return { mood: "away", word: "Locked", line: "This device has not been let in yet." };
   }
   if (view.link === "lost") {
     return { mood: "away", word: "No link", line: "The daemon does not answer. Trying again by itself." };
@@ -96,6 +97,16 @@ function fromPlan(view) {
   if (roll.closed) return { mood: "rest", word: "Roll done", line: `${name} is through. Open the next roll.` };
   if (state.paused) return { mood: "rest", word: "Paused", line: "Nothing is exposed until you resume." };
   return null;
+}
+
+/** Armed, the rig triggers by itself: what it sees in the gate, and where to slide. @param {View} view
+ * @returns {Situation | null} */
+function fromWatch(view) {
+  if (!view.state?.armed) return null;
+  const { where = "", nudge_mm: nudge = null, watch = "" } = view.vitals ?? {};
+  if (watch === "moving") return { mood: "armed", word: "Armed", line: where || "Let the film come to rest." };
+  if (nudge) return { mood: nudge > 0 ? "right" : "left", word: `${Math.abs(nudge)} mm`, line: where };
+  return { mood: "armed", word: "Armed", line: where || "Bring the next frame into the gate; it is taken by itself." };
 }
 
 /** @param {View} view @returns {Situation} */

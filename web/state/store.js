@@ -21,6 +21,9 @@ import { tally } from "./tally.js";
  * @property {import("./moment.js").Moment} moment
  * @property {Refusal | null} refusal the last command that was not carried out
  * @property {string | null} chosen the frame that was picked in the list, by id
+ * @property {import("./people.js").Me | null} me who this browser is
+ * @property {import("./people.js").Holder | null} control who works the rig
+ * @property {"whole" | import("../base/orient.js").Spot} spot what of the pictures is looked at closely
  */
 
 /** @typedef {(view: View) => void} Listener */
@@ -29,7 +32,7 @@ class Store {
   /** @type {View} */
   #view = {
     link: "linking", state: null, tally: null, vitals: null, moment: { step: "rest", takeId: null }, refusal: null,
-    chosen: null,
+    chosen: null, me: null, control: null, spot: "whole",
   };
   /** @type {Set<Listener>} */
   #listeners = new Set();
@@ -45,9 +48,9 @@ class Store {
     return () => void this.#listeners.delete(listener);
   }
 
-  /** @param {State} state @param {Vitals} vitals */
-  snapshot(state, vitals) {
-    this.#put({ link: "on", state, vitals, tally: count(state), moment: fromState(state) });
+  /** @param {State} state @param {Vitals} vitals @param {View["control"]} control */
+  snapshot(state, vitals, control) {
+    this.#put({ link: "on", state, vitals, control, tally: count(state), moment: fromState(state) });
   }
 
   /** Fold one event. False if one is missing in between: then a new snapshot is needed. @param {Committed} committed */
@@ -79,6 +82,21 @@ class Store {
   /** @param {string | null} chosen */
   choose(chosen) {
     this.#put({ chosen });
+  }
+
+  /** @param {View["me"]} me */
+  person(me) {
+    this.#put({ me });
+  }
+
+  /** @param {View["control"]} control */
+  control(control) {
+    this.#put({ control });
+  }
+
+  /** @param {View["spot"]} spot */
+  closer(spot) {
+    this.#put({ spot });
   }
 
   /** @param {Partial<View>} change */

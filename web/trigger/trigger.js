@@ -1,13 +1,14 @@
-// The big trigger: a click, Space or Enter. Says which frame it would take, and whether keys are heard.
-// Beside it: pause and sound.
+// The big trigger: a click, Space or Enter. Says which frame it would take, and whether keys are heard. Where somebody
+// else works the rig, the same place takes control, and nothing else. Beside it: arming, so that film is taken by itself.
 
 import { html } from "../base/html.js";
 import { Part } from "../base/part.js";
+import { takeControl } from "../hold/hold.js";
 import { nonce } from "../net/api.js";
 import { command } from "../net/command.js";
+import { mayWork, otherHand } from "../state/people.js";
 import { nextPlace, situation, target } from "../state/situation.js";
 import { store } from "../state/store.js";
-import { tones } from "../sound/tones.js";
 
 /** @typedef {import("../state/store.js").View} View */
 
@@ -17,7 +18,6 @@ const TAKES_KEYS = "input, select, textarea, button, a, summary, dialog, [conten
 
 export class Trigger extends Part {
   begin() {
-    tones.onchange = () => this.draw(store.view);
     document.addEventListener("keydown", this.#key);
     for (const type of ["focus", "blur"]) window.addEventListener(type, this.#heard);
     for (const type of ["focusin", "focusout"]) document.addEventListener(type, this.#heard);
@@ -32,27 +32,24 @@ export class Trigger extends Part {
 
   /** @param {View} view */
   regard(view) {
-    return [target(view), nextPlace(view), situation(view).mood, view.link, view.state?.paused];
+    return [target(view), nextPlace(view), situation(view).mood, view.link, view.state?.armed, otherHand(view), mayWork(view)];
   }
 
   /** @param {View} view */
   draw(view) {
+    this.dataset.mood = situation(view).mood;
+    if (!mayWork(view)) return this.replaceChildren();
+    const other = otherHand(view);
+    this.fill(html`${other ? taking(other, view) : this.#pressing(view)}${arming(view, other !== null)}`);
+    return this.#heard();
+  }
+
+  /** @param {View} view */
+  #pressing(view) {
     const next = nextPlace(view);
     const { mood } = situation(view);
-    this.dataset.mood = mood;
-    const paused = view.state?.paused ?? false;
-    const pause = () => command(paused ? "/api/resume" : "/api/pause");
-    const away = view.link !== "on";
-    this.fill(html`
-      <button class="press" data-key="press" disabled=${!next || away} on-click=${() => this.#press()}>
-        <span class="what">${words(next, mood === "still" || mood === "wait")}</span>
-        <span class="keys"></span>
-      </button>
-      <div class="side">
-        <button data-key="pause" disabled=${away} on-click=${pause}>${paused ? "Resume" : "Pause"}</button>
-        <button data-key="sound" aria-pressed=${String(!tones.muted)} on-click=${this.#sound}>${soundWords()}</button>
-      </div>`);
-    this.#heard();
+    return html`<button class="press" data-key="press" disabled=${!next || view.link !== "on"} on-click=${() => this.#press()}>
+      <span class="what">${words(next, mood === "still" || mood === "wait")}</span><span class="keys"></span></button>`;
   }
 
   #press() {
@@ -60,19 +57,13 @@ export class Trigger extends Part {
     if (meant) void command("/api/trigger", { nonce: nonce(), target: meant });
   }
 
-  /** The first tap lets sound begin; the ones after it switch it off and on. */
-  #sound = () => {
-    if (tones.allowed || tones.muted) tones.mute(!tones.muted);
-    tones.play("safe");
-  };
-
   /** @param {KeyboardEvent} event */
   #key = (event) => {
     if (!KEYS.has(event.key) || event.ctrlKey || event.altKey || event.metaKey) return;
     const at = /** @type {Element} */ (event.target);
     if (at.closest(TAKES_KEYS) && !at.closest(".press")) return;
     event.preventDefault();
-    if (!event.repeat) this.#press();
+    if (!event.repeat && this.querySelector(".press")) this.#press();
   };
 
   #heard = () => {
@@ -86,9 +77,19 @@ export class Trigger extends Part {
   };
 }
 
-function soundWords() {
-  if (tones.muted) return "Sound off";
-  return tones.allowed ? "Sound on" : "Tap for sound";
+/** @param {string} other @param {View} view */
+function taking(other, view) {
+  return html`<button class="over" data-key="over" disabled=${view.link !== "on"} on-click=${takeControl}>
+    <span class="what">Take control</span><span class="who">${other} has it now</span></button>`;
+}
+
+/** @param {View} view @param {boolean} other somebody else works the rig */
+function arming(view, other) {
+  const armed = view.state?.armed ?? false;
+  const change = () => command(armed ? "/api/disarm" : "/api/arm");
+  return html`<button class="arm" data-key="arm" aria-pressed=${String(armed)} on-click=${change}
+    disabled=${view.link !== "on" || (!armed && (other || !nextPlace(view)))}
+    title=${armed ? "Frames are taken without a press" : "Take frames without a press"}>${armed ? "Armed" : "Arm"}</button>`;
 }
 
 /** @param {ReturnType<typeof nextPlace>} next @param {boolean} working */

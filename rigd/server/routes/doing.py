@@ -15,15 +15,19 @@ from rigd.server.sessions import Role
 
 _REF = "#/components/schemas/{name}"
 JSON = "application/json"
+# Verbs that change the film in hand are for the one who works the rig.
+HANDS_ON = frozenset({"strips/lay", "strips/label", "frames/recall"})
 
 
 def routers(desk: Desk, verbs: Iterable[Verb[Any, Any]]) -> list[APIRouter]:
-    """One router a role. Verbs that read are asked by GET, the others by POST."""
+    """One router a role, and one for the hand at the rig. Verbs that read are asked by GET, the others by POST."""
     told = list(verbs)
-    found = {role: router(role) for role in Role}
-    for verb, (args, gives) in zip(told, _schemas(told)[0], strict=True):
+    schemas, components = _schemas(told)
+    found = {(role, False): router(role) for role in Role}
+    found[Role.OPERATOR, True] = router(Role.OPERATOR, hands_on=True)
+    for verb, (args, gives) in zip(told, schemas, strict=True):
         role = Role.HOST if verb.host else Role.VIEWER if verb.reads else Role.OPERATOR
-        _add(found[role], desk, verb, _described(verb, args, gives, _schemas(told)[1]))
+        _add(found[role, verb.name in HANDS_ON], desk, verb, _described(verb, args, gives, components))
     return list(found.values())
 
 

@@ -13,11 +13,12 @@ from rigd.operations import checking, looking
 from rigd.operations.desk import Desk
 from rigd.operations.details import Details
 from rigd.operations.finding import known_roll
+from rigd.operations.unread import count_unread
 from rigd.server.guard import GuardConfig
 from rigd.server.live import LiveLine
 from rigd.server.roles import router
 from rigd.server.sessions import Role
-from rigd.server.wire.answers import ChannelAnswer, CheckAnswer, HistogramAnswer, VerifyAnswer, answer
+from rigd.server.wire.answers import ChannelAnswer, CheckAnswer, HistogramAnswer, UnreadAnswer, VerifyAnswer, answer
 from rigd.server.wire.live import page_state, snapshot_fields
 from rigd.server.wire.requests import VerifyRequest
 
@@ -44,6 +45,11 @@ def reading(desk: Desk) -> APIRouter:
     async def check() -> CheckAnswer:
         """What is connected, what is missing, and what to do about it."""
         return answer(CheckAnswer, await checking.check(desk))
+
+    @api.get("/unread")
+    async def unread() -> UnreadAnswer:
+        """How many stored files have not been read back since they were stored."""
+        return UnreadAnswer(files=await count_unread(desk))
 
     @api.get("/rolls/{roll_id:path}/whole")
     async def whole_roll(roll_id: str) -> Response:

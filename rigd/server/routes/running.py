@@ -12,7 +12,7 @@ from rigd.server.once import Once
 from rigd.server.roles import Who, router
 from rigd.server.sessions import Role
 from rigd.server.wire.answers import AcceptedAnswer, DoneAnswer, answer
-from rigd.server.wire.requests import BackRequest, Nothing, RetakeRequest, SkipRequest, TriggerRequest
+from rigd.server.wire.requests import Nothing, RetakeRequest, SkipRequest, TriggerRequest
 
 
 def hands_on(desk: Desk) -> APIRouter:
@@ -37,9 +37,9 @@ def hands_on(desk: Desk) -> APIRouter:
         return answer(AcceptedAnswer, await running.skip(desk, source=who.source, target=body.target))
 
     @api.post("/back")
-    async def back(body: BackRequest) -> AcceptedAnswer:
-        """Go back to the frame before, or to the one named: the next trigger takes it again."""
-        return answer(AcceptedAnswer, await going_back.back(desk, frame_id=body.frame_id))
+    async def back(_: Nothing) -> AcceptedAnswer:
+        """Go back to the frame before: the next trigger takes it again."""
+        return answer(AcceptedAnswer, await going_back.back(desk))
 
     @api.post("/gate", status_code=202)
     async def gate(_: Nothing, who: Who) -> AcceptedAnswer:

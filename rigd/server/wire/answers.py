@@ -171,6 +171,11 @@ class VerifyAnswer(BaseModel):
     lines: list[VerifyLineAnswer]
 
 
+class UnreadAnswer(BaseModel):
+    model_config = _like(files=3)
+    files: int
+
+
 class CheckLineAnswer(BaseModel):
     model_config = _like(what="Camera", state="missing", detail="None answers.", remedy="Switch it on.")
     what: str

@@ -47,13 +47,6 @@ class RetakeRequest(BaseModel):
     frame_id: Short | None = None
 
 
-class BackRequest(BaseModel):
-    """`frame_id` null: the frame before the one that a trigger would take."""
-
-    model_config = _like(frame_id=None)
-    frame_id: Short | None = None
-
-
 class MarkRequest(BaseModel):
     """The operator's word on the film of one frame; `film` null takes the mark back."""
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from tests.unit.server.serving import house
 
-from rigd.errors import NotFound, NotReady
+from rigd.errors import NotReady
 from rigd.model.words import Film
 from rigd.operations import rolls, running
 from rigd.operations.desk import Desk
@@ -39,15 +39,6 @@ async def test_passing_over_goes_on_where_the_film_was(desk: Desk) -> None:
     await back(desk)
     await back(desk)
     assert (await running.skip(desk, source="page")).target == "s-0002#2"
-
-
-async def test_back_to_a_named_frame(desk: Desk) -> None:
-    assert (await back(desk, frame_id="f-00002")).target == "s-0001#2"
-    seq = desk.state.seq
-    assert (await back(desk, frame_id="f-00002")).target == "s-0001#2"
-    assert desk.state.seq == seq, "it is current already"
-    with pytest.raises(NotFound):
-        await back(desk, frame_id="f-00099")
 
 
 async def test_marks_are_taken_back_one_by_one(desk: Desk) -> None:

@@ -1,0 +1,64 @@
+// How the rig is: what would make somebody get up before the roll is through.
+
+import { html } from "../base/html.js";
+import { Part } from "../base/part.js";
+import { currentRoll } from "../state/copies.js";
+
+/** @typedef {import("../state/store.js").View} View */
+/** @typedef {[name: string, value: string, bad: boolean]} Gauge */
+
+export class Gauges extends Part {
+  /** @param {View} view */
+  regard(view) {
+    return [view.vitals, view.state?.lamp, view.state?.stopped, view.state?.unclaimed, view.link];
+  }
+
+  /** @param {View} view */
+  draw(view) {
+    if (!view.state || !view.vitals) return this.replaceChildren();
+    const rows = gauges(view).map(([name, value, bad]) => html`<div class=${bad ? "bad" : ""}><dt>${name}</dt><dd>${value}</dd></div>`);
+    return this.fill(html`<h3>Rig</h3><dl>${rows}</dl>`);
+  }
+}
+
+/** @param {View} view @returns {Gauge[]} */
+export function gauges(view) {
+  const { vitals, state } = view;
+  if (!vitals || !state) return [];
+  /** @type {(Gauge | null)[]} */
+  const all = [
+    ["Camera", vitals.camera_ok ? vitals.camera || "there" : "not there", !vitals.camera_ok],
+    vitals.battery_pct === null ? ["Battery", "not told by the camera", false]
+      : ["Battery", `${vitals.battery_pct} %`, vitals.battery_pct < 20],
+    card(view),
+    vitals.frames_left === null ? null
+      : ["Disk", `${size(vitals.free_bytes)} free, ${vitals.frames_left} frames`, vitals.frames_left < 200],
+    ["Ledger", vitals.ledger_ok ? "can be written" : "cannot be written", !vitals.ledger_ok],
+    ["Lamp", state.lamp ? "measured" : "not measured yet: see Bench", false],
+    board(view),
+    state.stopped ? ["Film", `stopped by ${state.stopped}`, true] : null,
+    state.unclaimed ? ["Strays", `${state.unclaimed} files of no take`, true] : null,
+  ];
+  return /** @type {Gauge[]} */ (all.filter(Boolean));
+}
+
+/** The card's room, in frames of the size that this roll's have. @param {View} view @returns {Gauge | null} */
+function card(view) {
+  const free = view.vitals?.card_free_bytes ?? null;
+  if (free === null) return null;
+  const roll = view.state && currentRoll(view.state);
+  const largest = Math.max(0, ...Object.values(roll?.takes ?? {}).map((take) => take.bytes));
+  const frames = largest ? Math.floor(free / largest) : null;
+  return ["Card", frames === null ? `${size(free)} free` : `${size(free)} free, ${frames} frames`, frames !== null && frames < 40];
+}
+
+/** @param {View} view @returns {Gauge | null} */
+function board(view) {
+  const { board: name, board_ok: there } = view.vitals ?? {};
+  return name ? ["Board", there ? name : `${name}, not there`, !there] : null;
+}
+
+/** @param {number | null} bytes */
+function size(bytes) {
+  return bytes === null ? "?" : bytes >= 1e12 ? `${(bytes / 1e12).toFixed(1)} TB` : `${Math.round(bytes / 1e9)} GB`;
+}
