@@ -5,7 +5,8 @@ from __future__ import annotations
 from rigd.ledger.ledger import Ledger
 from rigd.ledger.looking import Looking
 from rigd.ledger.runfile import RunFile, read_run_file, remove_run_file, write_run_file
-from rigd.ledger.view import FrameToSee, JobTotals, RollTotals
+from rigd.ledger.standing import JobTotals
+from rigd.ledger.view import FrameToSee, RollTotals
 
 __all__ = [
     "FrameToSee", "JobTotals", "Ledger", "Looking", "RollTotals", "RunFile", "read_run_file", "remove_run_file",

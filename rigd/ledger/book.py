@@ -109,6 +109,7 @@ class Book:
         if write_rows:
             with transaction(db):
                 projection.set_current(db)
+        self._rows.sum_up(db)
         self._save_quietly(db)
 
     def _fold_portion(self, db: sqlite3.Connection, write_rows: bool) -> None:

@@ -9,7 +9,8 @@ from typing import Concatenate, ParamSpec, TypeVar
 from rigd.ledger import view
 from rigd.ledger.book import Book
 from rigd.ledger.owner import OwnerThread
-from rigd.ledger.view import FrameToSee, JobTotals, RollTotals, View
+from rigd.ledger.standing import JobTotals
+from rigd.ledger.view import FrameToSee, RollTotals, View
 from rigd.model.state import RollState
 from rigd.model.values import CardFile, Take
 

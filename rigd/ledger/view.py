@@ -10,6 +10,7 @@ from msgspec import Struct
 
 from rigd.ledger.hand import homes, read_roll
 from rigd.ledger.projection import Projection
+from rigd.ledger.standing import JobTotals
 from rigd.model.state import RollState, State
 from rigd.model.tally import Tally
 from rigd.model.values import CardFile, Roll, Take
@@ -43,16 +44,6 @@ class RollTotals(Struct, frozen=True):
     @property
     def roll_id(self) -> str:
         return self.roll.roll_id
-
-
-class JobTotals(Struct, frozen=True):
-    """The whole job: its rolls, those that are closed, those of which nobody knows how many frames to expect, and the
-    sum of their tallies."""
-
-    rolls: int
-    closed: int
-    unknown: int
-    tally: Tally
 
 
 class FrameToSee(Struct, frozen=True):
@@ -113,13 +104,8 @@ def lines(view: View, after: int, limit: int | None, words: Iterable[str] = ()) 
 
 
 def job(view: View) -> JobTotals:
-    """The totals of the job. The sum is read once, and kept up to date from then on."""
-    db = view.db
-    if view.rows.total is None:
-        sums = ", ".join(f"total({name})" for name in Tally.__struct_fields__)
-        view.rows.total = Tally(*map(int, db.execute(f"SELECT {sums} FROM roll").fetchone()))
-    rolls, closed, unknown = db.execute("SELECT count(*), total(closed), total(expected IS NULL) FROM roll").fetchone()
-    return JobTotals(rolls, int(closed), int(unknown), view.rows.total)
+    """The totals of the job, as they were kept up to date."""
+    return view.rows.standing.totals()
 
 
 def labels(view: View, label: str) -> bool:

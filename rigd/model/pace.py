@@ -6,6 +6,10 @@ from collections.abc import Iterable
 
 from msgspec import Struct
 
+from rigd.model.plan import suggested
+from rigd.model.tally import Tally
+from rigd.model.values import Roll
+
 # By hand an experienced operator takes about 15 s a frame, set-up and breaks not counted (common practice, no source):
 # used until this job has a pace of its own.
 BY_HAND_S = 15.0
@@ -22,10 +26,11 @@ class Done(Struct, frozen=True):
 
 
 class Left(Struct, frozen=True):
-    """What is left of one roll: frames, None where nobody knows how many it has; its format."""
+    """What is left of rolls of one format: frames on those whose count is known, and of how many it is not."""
 
     film_format: str
-    frames: int | None
+    frames: int
+    unknown: int = 0
 
 
 class Estimate(Struct, frozen=True):
@@ -51,12 +56,20 @@ def estimate(done: Iterable[Done], left: Iterable[Left]) -> Estimate:
     overall = _of(known) or BY_HAND_S
     formats = {x.film_format for x in coming}
     own = {name: _of([d for d in known if d.film_format == name]) or overall for name in formats}
-    counted = [x for x in coming if x.frames is not None]
-    frames = sum(x.frames or 0 for x in counted)
-    seconds = sum((x.frames or 0) * own[x.film_format] for x in counted)
+    frames = sum(x.frames for x in coming)
+    seconds = sum(x.frames * own[x.film_format] for x in coming)
     timed = sum(d.paced for d in known)
     mean = seconds / frames if frames else overall
-    return Estimate(frames, len(coming) - len(counted), seconds, mean, timed if _of(known) else 0)
+    return Estimate(frames, sum(x.unknown for x in coming), seconds, mean, timed if _of(known) else 0)
+
+
+def to_go(roll: Roll, count: Tally) -> int | None:
+    """Frames of a roll still to come: those that are missing, or as many as its format usually has; None where nobody
+    can know."""
+    if roll.expected is not None:
+        return count.missing
+    usual = suggested(roll.film_format).expected
+    return max(0, usual[0] - count.counted) if usual else None
 
 
 def _of(done: list[Done]) -> float | None:

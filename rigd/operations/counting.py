@@ -5,10 +5,8 @@ from __future__ import annotations
 from msgspec import Struct
 
 from rigd.errors import NotFound
-from rigd.ledger import RollTotals
 from rigd.model.order import numbers, strips_in_order
-from rigd.model.pace import Done, Estimate, Left, cadence, estimate
-from rigd.model.plan import suggested
+from rigd.model.pace import Estimate, cadence, estimate
 from rigd.model.reconcile import Account, account_job, account_roll, account_strip
 from rigd.model.state import FrameState, RollState
 from rigd.model.tally import Tally, is_retaken, is_suspect, kind_of, tally, tally_strip
@@ -91,10 +89,7 @@ async def count_roll(desk: Desk, args: OfRoll, by: str) -> RollCount:
 async def count_job(desk: Desk, args: Nothing, by: str) -> JobCount:
     """The tally of the whole job, and the time that is left at its own pace."""
     totals = await desk.hub.look.job()
-    lines = await desk.hub.look.lines()
-    done = [Done(line.roll.film_format, line.worked_s, line.paced) for line in lines if line.paced]
-    left = [_left(line) for line in lines if not line.closed]
-    return JobCount(totals.rolls, totals.closed, totals.unknown, totals.tally, estimate(done, left))
+    return JobCount(totals.rolls, totals.closed, totals.unknown, totals.tally, estimate(totals.done, totals.left))
 
 
 async def account(desk: Desk, args: OfStrip, by: str) -> Account:
@@ -113,14 +108,6 @@ async def account_whole(desk: Desk, args: Nothing, by: str) -> Account:
     totals = await desk.hub.look.job()
     title = desk.state.job.title if desk.state.job else "The job"
     return account_job(title, totals.rolls, totals.closed, totals.unknown, totals.tally)
-
-
-def _left(line: RollTotals) -> Left:
-    """Frames still to come: those that are missing, or as many as the format usually has."""
-    if line.roll.expected is not None:
-        return Left(line.roll.film_format, line.tally.missing)
-    usual = suggested(line.roll.film_format).expected
-    return Left(line.roll.film_format, max(0, usual[0] - line.tally.counted) if usual else None)
 
 
 def _frame(roll: RollState, frame: FrameState, number: int) -> FrameCount:

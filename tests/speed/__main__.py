@@ -17,7 +17,11 @@ from typing import Any
 import cycle
 import judge
 
-MEASURES: dict[str, Callable[[], dict[str, Any]]] = {"judge": judge.measure, "cycle": cycle.measure}
+import ledger
+
+MEASURES: dict[str, Callable[[], dict[str, Any]]] = {
+    "judge": judge.measure, "cycle": cycle.measure, "ledger": ledger.measure,
+}  # fmt: skip
 
 
 def main() -> None:

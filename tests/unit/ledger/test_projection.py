@@ -16,6 +16,7 @@ from tests.unit.model.histories import histories
 
 from rigd import paths
 from rigd.model.events import Committed
+from rigd.model.pace import to_go
 from rigd.model.reduce import fold
 from rigd.model.tally import tally, total
 
@@ -54,6 +55,10 @@ async def written(root: Path, events: list[Committed], sizes: random.Random, in_
         job, summed = await ledger.look.job(), total(tally(roll) for roll in rolls.values())
         assert (job.rolls, job.closed) == (len(rolls), sum(roll.closed for roll in rolls.values()))
         assert job.tally == replace(summed, expected=summed.expected or 0)
+        assert sum(done.paced for done in job.done) == sum(roll.paced for roll in rolls.values())
+        going = [to_go(roll.roll, tally(roll)) for roll in rolls.values() if not roll.closed]
+        assert sum(left.frames for left in job.left) == sum(frames or 0 for frames in going)
+        assert sum(left.unknown for left in job.left) == going.count(None)
 
 
 async def rebuilt(root: Path) -> None:

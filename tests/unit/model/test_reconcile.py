@@ -129,7 +129,7 @@ def test_the_job_as_a_whole() -> None:
 
 
 def test_the_pace_of_each_format_and_of_common_practice() -> None:
-    assert estimate([], [Left("135", 36), Left("mount", None)]) == Estimate(36, 1, 36 * BY_HAND_S, BY_HAND_S, 0)
+    assert estimate([], [Left("135", 36), Left("mount", 0, 1)]) == Estimate(36, 1, 36 * BY_HAND_S, BY_HAND_S, 0)
     done = [Done("135", 60.0, 12), Done("120-6x6", 120.0, 12)]
     found = estimate(done, [Left("135", 10), Left("120-6x6", 10), Left("mount", 10)])
     # 5 s and 10 s a frame; of mounts nothing is known: the mean of all, 7.5 s.
