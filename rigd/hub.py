@@ -21,7 +21,9 @@ class Vitals(Struct, frozen=True, tag="vitals"):
 
     `phase`: what the cycle is doing; `frames_left`: what the disk still holds; `battery_pct` 0-100. `watch`: what is
     seen in the gate while the rig triggers by itself ("off": it does not), `where` what to do about it in words, and
-    `nudge_mm` how far the film is to be slid, to the right positive, as somebody before the rig sees it."""
+    `nudge_mm` how far the film is to be slid, to the right positive, as somebody before the rig sees it. `board`: the
+    film advancer, "" where none is named, `board_ok` if it answers. `offered`: the action that a long press of the
+    pedal carries out now."""
 
     phase: str = "idle"
     camera: str = ""
@@ -34,6 +36,9 @@ class Vitals(Struct, frozen=True, tag="vitals"):
     watch: str = "off"
     where: str = ""
     nudge_mm: float | None = None
+    board: str = ""
+    board_ok: bool = False
+    offered: str = ""
 
 
 class Refused(Struct, frozen=True, tag="refused"):

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from msgspec.structs import replace
 
+from rigd.app.machine import machine_lines
 from rigd.app.survey import camera_config, camera_home, survey_report
 from rigd.client import remote_verbs
 from rigd.config import Settings
@@ -23,6 +24,6 @@ async def run_checks(root: Path, settings: Settings, usb: bool) -> CheckReport:
     config = camera_config(settings)
     client = CameraClient(replace(config, address="usb") if usb else config, camera_home(settings))
     try:
-        return await survey_report(client, root)
+        return await survey_report(client, root, lambda: machine_lines(settings))
     finally:
         await client.close()

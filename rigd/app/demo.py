@@ -6,16 +6,18 @@ import asyncio
 import contextlib
 import os
 import sys
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
 from rigd.app.daemon import Daemon, running_daemon
-from rigd.app.physics import overhead_pct
+from rigd.app.physics import Interval, Wire, overhead_pct
+from rigd.app.physics_fed import fed_overhead_pct
 from rigd.app.report import RollReport, roll_report
 from rigd.app.simulators import SimulatedFilm, SimulatedRig, simulated_rig
-from rigd.config import CameraSection, ServerSection, Settings, SettleSection
+from rigd.config import BoardSection, CameraSection, ServerSection, Settings, SettleSection
 from rigd.errors import RigdError
+from rigd.model.events import Committed
 from rigd.model.words import BaseType, Colour, Tone
 from rigd.operations import rolls
 from rigd_sim.control import Hand
@@ -27,7 +29,7 @@ _JOB = "Port of Vessling, harbour office: survey negatives"
 @dataclass(frozen=True)
 class DemoPlan:
     """What the demo does. `port` 0: any free one; `kick_at` 0: nobody kicks the table. `feed`: "button", the operator
-    presses for each frame; "hand", the rig triggers by itself."""
+    presses for each frame; "hand", the rig triggers by itself; "board", a film advancer moves the film, too."""
 
     into: Path
     film: SimulatedFilm = field(default_factory=SimulatedFilm)
@@ -61,14 +63,16 @@ class Showing:
         events = await desk.hub.ledger.read()
         with Hand(self.rig.control) as hand:
             wire = await asyncio.to_thread(hand.wirelog)
-        share = await asyncio.to_thread(overhead_pct, events, wire, desk.root)
+        motions = await asyncio.to_thread(_motions, self.rig)
+        share = await asyncio.to_thread(_share, self.plan, events, wire, desk.root, motions)
         return roll_report(desk.state, events, share, desk.root)
 
 
 @contextlib.asynccontextmanager
 async def showing(plan: DemoPlan) -> AsyncIterator[Showing]:
     """Start the simulated rig and the daemon on it, plan the roll, and hold it all until the block ends."""
-    async with simulated_rig(plan.film) as rig, running_daemon(plan.into, _settings(plan, rig)) as daemon:
+    simulated = simulated_rig(plan.film, advancer=plan.feed == "board")
+    async with simulated as rig, running_daemon(plan.into, _settings(plan, rig)) as daemon:
         await _paper_work(daemon, plan)
         yield Showing(daemon, rig, plan)
 
@@ -77,6 +81,7 @@ def _settings(plan: DemoPlan, rig: SimulatedRig) -> Settings:
     return Settings(
         camera=CameraSection(address=rig.camera),
         server=ServerSection(port=plan.port),
+        board=BoardSection(address=str(rig.board) if rig.board else ""),
         settle=SettleSection(delay_s=plan.settle_s),
     )
 
@@ -97,6 +102,20 @@ async def _paper_work(daemon: Daemon, plan: DemoPlan) -> None:
         where="cabinet 4, drawer 2",
     )
     await rolls.open_roll(desk, roll_id=roll.roll_id)
+
+
+def _motions(rig: SimulatedRig) -> list[Interval]:
+    """From when to when the advancer's motor turned, by its own log."""
+    if rig.board_control is None:
+        return []
+    with Hand(rig.board_control) as board:
+        return [(motion[0], motion[1]) for motion in board.call("motions") if len(motion) == 2]
+
+
+def _share(plan: DemoPlan, events: Sequence[Committed], wire: Wire, root: Path, motions: list[Interval]) -> float:
+    if not motions:
+        return overhead_pct(events, wire, root)
+    return fed_overhead_pct(events, wire, root, motions, plan.settle_s)
 
 
 async def _operator(showing: Showing) -> None:

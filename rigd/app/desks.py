@@ -11,6 +11,7 @@ from typing import Any
 
 from msgspec.structs import replace
 
+from rigd.app.machine import Machine
 from rigd.app.survey import camera_config, camera_home, survey_report
 from rigd.config import Settings
 from rigd.drivers.camera import CameraClient
@@ -60,15 +61,18 @@ async def _engine(desk: Desk, settings: Settings) -> AsyncIterator[None]:
     client = CameraClient(camera_config(settings), camera_home(settings), on_lost=lambda _: desk.engine().lost())
     rig = _rig(desk, settings, client)
     desk.runner = Runner(rig)
-    desk.survey = lambda: survey_report(client, desk.root)
+    machine = Machine(desk, settings)
+    desk.survey = lambda: survey_report(client, desk.root, machine.lines)
     desk.aftercare = Aftercare(rig, lambda: not desk.engine().busy)
     try:
         async with _beside(
-            desk.runner.run(), desk.runner.live.run(), desk.runner.watch.run(), desk.aftercare.run(), _watch_room(desk)
+            desk.runner.run(), desk.runner.live.run(), desk.runner.watch.run(), desk.aftercare.run(), _watch_room(desk),
+            machine.run(),
         ):
             yield
     finally:
         desk.hub.close()
+        await machine.close()
         await client.close()
 
 

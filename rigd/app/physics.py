@@ -16,9 +16,11 @@ import rawpy
 from rigd.model.events import Advanced, Committed, Settled, Stored, Triggered
 
 # ISO 15740 codes: InitiateCapture, GetObject, GetPartialObject; the event CaptureComplete.
-_CAPTURE, _TRANSFERS, _COMPLETE = 0x100E, (0x1009, 0x101B), 0x400D
+CAPTURE, _TRANSFERS, _COMPLETE = 0x100E, (0x1009, 0x101B), 0x400D
 
 Wire = Sequence[Mapping[str, Any]]
+Interval = tuple[float, float]
+"""From when to when, seconds since the epoch."""
 
 
 def overhead_pct(events: Sequence[Committed], wire: Wire, root: Path) -> float:
@@ -56,7 +58,7 @@ def exposure_seconds(wire: Wire) -> float:
     """From each capture operation to its completion event, added up."""
     total, began = 0.0, None
     for entry in wire:
-        if entry["kind"] == "operation" and entry["code"] == _CAPTURE:
+        if entry["kind"] == "operation" and entry["code"] == CAPTURE:
             began = entry["start"]
         elif entry["kind"] == "event" and entry["code"] == _COMPLETE and began is not None:
             total, began = total + entry["end"] - began, None

@@ -8,7 +8,7 @@ import json
 import sys
 import tempfile
 from collections.abc import AsyncIterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from rigd.errors import RigdError
@@ -52,18 +52,24 @@ class SimulatedFilm:
 
 @dataclass(frozen=True)
 class SimulatedRig:
-    """Where the simulated devices are: the camera's address for libgphoto2, the control socket of the hand."""
+    """Where the simulated devices are: the camera's address for libgphoto2, the control socket of the hand; the serial
+    port of the film advancer and its own control socket, where there is one."""
 
     camera: str
     control: Path
+    board: Path | None = None
+    board_control: Path | None = None
 
 
 @contextlib.asynccontextmanager
-async def simulated_rig(film: SimulatedFilm, first_strip: bool = False) -> AsyncIterator[SimulatedRig]:
-    """Start the simulated camera and wait until it is ready; it ends with the block, or with this process.
+async def simulated_rig(
+    film: SimulatedFilm, first_strip: bool = False, advancer: bool = False
+) -> AsyncIterator[SimulatedRig]:
+    """Start the simulated devices and wait until they are ready; they end with the block, or with this process.
 
     Args:
         first_strip: the roll's first strip lies in the gate from the start; else the gate is empty.
+        advancer: a film advancer moves the film, too.
 
     Raises:
         RigdError: it did not start; what it said.
@@ -71,17 +77,30 @@ async def simulated_rig(film: SimulatedFilm, first_strip: bool = False) -> Async
     with tempfile.TemporaryDirectory(prefix="rigd-sim-") as folder:
         control = Path(folder) / "control"
         words = ["camera", "--listen", "127.0.0.1:0:0", "--control", str(control), "--until-stdin-closes"]
-        process = await asyncio.create_subprocess_exec(
-            sys.executable, "-m", "rigd_sim", *words, *film.arguments(),
-            stdin=asyncio.subprocess.PIPE, stdout=asyncio.subprocess.PIPE, limit=_LINE_BYTES,
-        )  # fmt: skip
-        try:
-            ready = await _ready(process)
+        async with contextlib.AsyncExitStack() as stack:
+            ready = await stack.enter_async_context(_running("camera", [*words, *film.arguments()]))
             if first_strip:
                 await asyncio.to_thread(_lay_first, control)
-            yield SimulatedRig(f"ptpip:{ready['camera']}", control)
-        finally:
-            await _ended(process)
+            rig = SimulatedRig(f"ptpip:{ready['camera']}", control)
+            if advancer:
+                port, hand = Path(folder) / "board", Path(folder) / "board-control"
+                words = ["board", "--pty", str(port), "--control", str(hand), "--scene", str(control)]
+                await stack.enter_async_context(_running("advancer", [*words, "--until-stdin-closes"]))
+                rig = replace(rig, board=port, board_control=hand)
+            yield rig
+
+
+@contextlib.asynccontextmanager
+async def _running(name: str, words: list[str]) -> AsyncIterator[dict[str, str]]:
+    """A simulated device as a process of its own; what it says when it is ready."""
+    process = await asyncio.create_subprocess_exec(
+        sys.executable, "-m", "rigd_sim", *words,
+        stdin=asyncio.subprocess.PIPE, stdout=asyncio.subprocess.PIPE, limit=_LINE_BYTES,
+    )  # fmt: skip
+    try:
+        yield await _ready(process, name)
+    finally:
+        await _ended(process)
 
 
 def _lay_first(control: Path) -> None:
@@ -89,7 +108,7 @@ def _lay_first(control: Path) -> None:
         hand.lay(1)
 
 
-async def _ready(process: asyncio.subprocess.Process) -> dict[str, str]:
+async def _ready(process: asyncio.subprocess.Process, name: str) -> dict[str, str]:
     assert process.stdout is not None
     try:
         line = await asyncio.wait_for(process.stdout.readline(), _READY_S)
@@ -97,9 +116,9 @@ async def _ready(process: asyncio.subprocess.Process) -> dict[str, str]:
         line = b""
     if not line:
         raise RigdError(
-            "The simulated camera did not start.",
+            f"The simulated {name} did not start.",
             "It ended or said nothing; its own words stand above.",
-            "Run: python -m rigd_sim camera --listen 127.0.0.1:0:0",
+            "Run: python -m rigd_sim --help",
         )
     words: dict[str, str] = json.loads(line)
     return words

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+from collections.abc import Awaitable, Callable
 from pathlib import Path
 
 from rigd import paths
@@ -33,10 +34,12 @@ def camera_home(settings: Settings) -> Path | None:
     return home
 
 
-async def survey_report(client: CameraClient, root: Path) -> CheckReport:
-    """The camera's survey and the disk's, as lines. Connects the camera if it is not; changes nothing."""
+async def survey_report(
+    client: CameraClient, root: Path, machine: Callable[[], Awaitable[list[CheckLine]]]
+) -> CheckReport:
+    """Camera, `machine` (advancer and pedal) and disk, as lines. Connects the camera if it is not; changes nothing."""
     survey = await client.survey()
-    return report_of([*_camera_lines(survey), *await asyncio.to_thread(_disk_lines, root)])
+    return report_of([*_camera_lines(survey), *await machine(), *await asyncio.to_thread(_disk_lines, root)])
 
 
 def _camera_lines(survey: Survey) -> list[CheckLine]:

@@ -31,8 +31,8 @@ from rigd.model.formats import FORMATS, film_format
 @click.option("--compression", default="none", type=click.Choice(["none", "lossless-jpeg"]), show_default=True)
 @click.option("--frames", type=click.IntRange(1, 99), help="Frames on the roll.  [default: as the format has]")
 @click.option("--seed", default=1, show_default=True, help="Another seed, another film.")
-@click.option("--feed", default="button", type=click.Choice(["button", "hand"]), show_default=True,
-              help="hand: the rig watches the film and triggers by itself.")
+@click.option("--feed", default="button", type=click.Choice(["button", "hand", "board"]), show_default=True,
+              help="hand: the rig watches the film and triggers by itself; board: an advancer moves the film, too.")
 @click.option("--port", default=0, type=click.IntRange(0, 65535), help="Port of the page.  [default: any free one]")
 @runs
 async def demo(

@@ -52,7 +52,8 @@ class Cycle:
         self.check(order)
         state = self._rig.state
         found = placing(state)
-        trigger = Triggered(found.placed.frame.frame_id, order.source, order.purpose, order.nonce)
+        ago = 0.0 if order.pressed is None else round(self._rig.clock.monotonic() - order.pressed, 4)
+        trigger = Triggered(found.placed.frame.frame_id, order.source, order.purpose, order.nonce, ago)
         self.judging.cycle_from = state.take_count
         await self._rig.hub.append(*found.events, trigger)
         return found.placed

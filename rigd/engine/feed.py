@@ -10,6 +10,8 @@ import asyncio
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 
+from msgspec.structs import replace
+
 from rigd.engine.caution import may_run_alone
 from rigd.engine.cycle import Cycle
 from rigd.engine.feed_gate import FeedGate
@@ -33,8 +35,8 @@ SOURCE = "advancer"
 
 
 class Feed:
-    """Feeds strips. `on`: film is moved by the advancer; off, it is fed by hand. `waiting`: a strip was left in the
-    middle, and goes on with the next order."""
+    """Feeds strips. `on`: the advancer answers; `wanted`: it shall move the film, else a hand does. `waiting`: a
+    strip was left in the middle, and goes on with the next order."""
 
     def __init__(
         self, rig: Rig, cycle: Cycle, eyes: Eyes, board: Advancer, limits: FeedLimits, lamp: Lamp | None = None
@@ -46,13 +48,14 @@ class Feed:
         self._gate = FeedGate(rig, board, look, self._travel, limits)
         self._travelling: asyncio.Task[bool] | None = None
         self.on = False
+        self.wanted = True
         self.waiting = False
 
     # -- what the runner asks ----------------------------------------------------------------------------------------
 
     def takes(self) -> bool:
         """True if an order for the current roll is carried out by the advancer."""
-        if not self.on:
+        if not (self.on and self.wanted):
             return False
         try:
             self.require()
@@ -83,6 +86,8 @@ class Feed:
         async with self._eyes.live.watch(self._rig.stilling.pace_s), self._safely():
             await self.ready()
             track, strip = await self._gate.bring()
+            # What was meant has been checked; a strip that nobody had announced has its own name by now.
+            order = replace(order, target=None)
             while await self._one(order, track, strip):
                 order = Order(SOURCE)
                 strip = self._rig.state.rolls[strip.roll_id].strips[strip.strip_id]
@@ -93,7 +98,7 @@ class Feed:
         async with self._eyes.live.watch(self._rig.stilling.pace_s), self._safely():
             await self.ready()
             await self._gate.bring()
-            await self._cycle.frame(await self._cycle.begin(order))
+            await self._cycle.frame(await self._cycle.begin(replace(order, target=None)))
 
     def holds(self, frame_id: str) -> bool:
         """True if the strip in the advancer is the frame's."""

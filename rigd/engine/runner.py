@@ -10,15 +10,17 @@ from collections.abc import AsyncIterator, Awaitable, Callable
 from msgspec.structs import replace
 
 from rigd.engine.cycle import Cycle
+from rigd.engine.feed import Feed
 from rigd.engine.gate import measure_gate
 from rigd.engine.labels import take_label
 from rigd.engine.live import LiveFeed
 from rigd.engine.rig import Rig
 from rigd.engine.steps import Order
+from rigd.engine.troubles import Troubles, inner_fault
 from rigd.engine.watch import Watch
 from rigd.engine.watch_eyes import Eyes
-from rigd.errors import Busy, DiskFull, LedgerError, NotReady, RigdError, StoreError
-from rigd.model.events import FrameRecalled, Troubled, TroubleOver
+from rigd.errors import BoardError, Busy, DiskFull, LedgerError, NotReady, RigdError
+from rigd.model.events import FrameRecalled, Troubled
 from rigd.model.values import Strip
 from rigd.model.words import Decision
 from rigd.store import DISARM_FRAMES
@@ -36,7 +38,10 @@ class Runner:
         self.live = LiveFeed(rig.live, rig.clock)
         self.eyes = Eyes(rig, self.live)
         self.cycle = Cycle(rig, self.live, self.eyes)
-        self.watch = Watch(rig, self.eyes, self.trigger, lambda: self.busy)
+        self.feed: Feed | None = None
+        # What the advancer moves, the watch leaves alone.
+        self.watch = Watch(rig, self.eyes, self.trigger, lambda: self.busy or self.fed)
+        self._troubles = Troubles(rig)
         self._work: Work | None = None
         self._wake = asyncio.Event()
         self._starting = True
@@ -64,6 +69,11 @@ class Runner:
         """True from the acceptance of an order until its end."""
         return self._starting or not self._idle.is_set()
 
+    @property
+    def fed(self) -> bool:
+        """True if orders for the current roll are carried out by the film advancer."""
+        return self.feed is not None and self.feed.takes()
+
     async def until_idle(self) -> None:
         """Wait until the order in hand is done."""
         await self._idle.wait()
@@ -81,7 +91,12 @@ class Runner:
         """
         self._ready()
         self.cycle.check(order)
-        self._accept(lambda: self._frame(order))
+        self._accept(lambda: self._fed(order) if self.fed else self._frame(order))
+
+    def go_on(self, source: str) -> None:
+        """A strip that was left in the middle goes on, if there is one; nothing where something is in hand."""
+        if self.fed and self.feed is not None and self.feed.waiting and not self.busy and self.rig.state.target:
+            self.trigger(Order(source))
 
     def retake(self, frame_id: str, order: Order) -> None:
         """Recall a frame and take it again. Raises as `trigger` does."""
@@ -159,33 +174,49 @@ class Runner:
         try:
             await work()
         except LedgerError as error:
-            self._say_ledger_failed(error)
+            self._troubles.ledger_failed(error)
         except RigdError as error:
-            await self._trouble(error)
+            await self._troubles.record(error)
         except Exception as error:
             # A fault of the program must not take the rig down in mid-roll: the ledger is true, the operator is told.
             log.exception("an order failed")
-            await self._trouble(_inner_fault(error))
+            await self._troubles.record(inner_fault(error))
         self._say_camera()
 
     async def _frame(self, order: Order) -> None:
         self.cycle.halted = False
         placed = await self.cycle.begin(order)
-        await self._over()
+        await self._troubles.over()
         await self.cycle.frame(placed, order.rested)
         await self._ask_if_needed(placed.frame.frame_id)
 
+    async def _fed(self, order: Order) -> None:
+        assert self.feed is not None
+        await self._troubles.over()
+        await self.feed.strip(order)
+        if self.rig.state.frame_id is not None:
+            await self._ask_if_needed(self.rig.state.frame_id)
+
     async def _recalled(self, frame_id: str, order: Order) -> None:
         await self.rig.hub.append(FrameRecalled(frame_id))
-        await self._frame(order)
+        if not self.fed or self.feed is None:
+            await self._frame(order)
+        elif self.feed.holds(frame_id):
+            await self._troubles.over()
+            await self.feed.single(order)
+            await self._ask_if_needed(frame_id)
+        else:
+            # It is of another strip: somebody laid it into the gate.
+            self.feed.forget()
+            await self._frame(order)
 
     async def _gate(self) -> None:
-        await self._over()
+        await self._troubles.over()
         async with self.live.still():
             await measure_gate(self.rig, self.cycle.taking)
 
     async def _label(self, strip: Strip) -> None:
-        await self._over()
+        await self._troubles.over()
         await take_label(self.rig, self.live, self.cycle.taking, strip)
 
     async def _join(self) -> None:
@@ -193,7 +224,20 @@ class Runner:
             await self.cycle.recovery.join()
         async with self.live.still():
             await self.cycle.recovery.reconcile()
-        await self._over()
+        await self._troubles.over()
+        await self._board_joined()
+
+    async def _board_joined(self) -> None:
+        """Without the advancer film is fed by hand: that it is missing is told, and nothing else depends on it."""
+        if self.feed is None:
+            return
+        try:
+            await self.feed.ready()
+        except BoardError as error:
+            self.feed.on = False
+            await self._troubles.record(error)
+        else:
+            self.feed.on = True
 
     async def _rejoined(self) -> None:
         async with self.live.still():
@@ -207,7 +251,8 @@ class Runner:
         async with self.live.still():
             await self.cycle.recovery.rejoin()
             await self.cycle.recovery.reconcile()
-        await self._over()
+        await self._troubles.over()
+        await self._board_joined()
 
     async def _ask_if_needed(self, frame_id: str) -> None:
         """Where the policy wants somebody, the reason becomes the trouble that the page and the call show."""
@@ -219,30 +264,6 @@ class Runner:
         remedy = "Trigger again, or move on to keep the best take." if roll and roll.frames[frame_id].keeper else ""
         await self.rig.hub.append(Troubled("look", last.verdict.why, last.why, remedy, frame_id))
 
-    async def _trouble(self, error: RigdError) -> None:
-        frame_id = self.rig.state.frame_id
-        trouble = Troubled(error.code, error.what, error.why, error.remedy, frame_id)
-        try:
-            await self.rig.hub.append(trouble)
-        except StoreError:
-            await self._trouble_on_ballast(trouble)
-
-    async def _trouble_on_ballast(self, trouble: Troubled) -> None:
-        """The ledger could not be written. Give up the room that was kept for this, and write what happened."""
-        try:
-            await asyncio.to_thread(self.rig.store.ballast.release)
-            await self.rig.hub.reopen()
-            await self.rig.hub.append(trouble)
-        except RigdError as failed:
-            self._say_ledger_failed(failed)
-
-    async def _over(self) -> None:
-        if self.rig.state.trouble is not None:
-            await self.rig.hub.append(TroubleOver())
-
-    def _say_ledger_failed(self, error: RigdError) -> None:
-        self.rig.hub.notice(replace(self.rig.hub.vitals, ledger_ok=False, phase=f"ledger: {error.what}"))
-
     def _say_camera(self) -> None:
         body = self.rig.body
         self.rig.hub.notice(
@@ -253,11 +274,3 @@ class Runner:
                 battery_pct=body.battery_pct if body else None,
             )
         )
-
-
-def _inner_fault(error: Exception) -> RigdError:
-    return RigdError(
-        "Something inside rigd went wrong.",
-        f"{type(error).__name__}: {error}",
-        "Press Recover; if it comes back, restart rigd and keep the log.",
-    )

@@ -13,7 +13,8 @@ from rigd.model.words import Purpose
 
 class Order(Struct, frozen=True):
     """What somebody asked for: a trigger with its source, its nonce and the target it meant. `rested`: the last look
-    at the film, where whoever triggers has measured that it lies still."""
+    at the film, where whoever triggers has measured that it lies still. `pressed`: when it was asked for, the
+    clock's monotonic time, where that is known."""
 
     source: str
     nonce: str = ""
@@ -21,6 +22,7 @@ class Order(Struct, frozen=True):
     frame_id: str | None = None
     purpose: Purpose = Purpose.WHOLE
     rested: Seen | None = None
+    pressed: float | None = None
 
 
 class Placed(Struct, frozen=True):

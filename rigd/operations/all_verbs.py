@@ -4,7 +4,18 @@ from __future__ import annotations
 
 from typing import Any
 
-from rigd.operations import claiming, correcting, counting, describing, flagging, naming, plans, rejudging, strips
+from rigd.operations import (
+    claiming,
+    correcting,
+    counting,
+    describing,
+    feeding,
+    flagging,
+    naming,
+    plans,
+    rejudging,
+    strips,
+)
 from rigd.operations.verb import Verb
 
 ALL_VERBS: tuple[Verb[Any, Any], ...] = (
@@ -17,4 +28,5 @@ ALL_VERBS: tuple[Verb[Any, Any], ...] = (
     *claiming.VERBS,
     *describing.VERBS,
     *naming.VERBS,
+    *feeding.VERBS,
 )

@@ -54,6 +54,11 @@ class Desk:
     def state(self) -> State:
         return self.hub.state
 
+    def film_changed(self) -> None:
+        """Somebody laid other film into the gate: what moves film must find out anew where it is."""
+        if self.runner is not None and self.runner.feed is not None:
+            self.runner.feed.forget()
+
     def engine(self) -> Runner:
         """The engine, or a clear word that this desk works without a camera."""
         if self.runner is None:

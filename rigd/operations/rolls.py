@@ -126,6 +126,7 @@ async def load_strip(
     between_frames(desk)
     strip = new_strip(desk.state, roll, places, emulsion, turn, assumed=False)
     await desk.hub.append(StripLoaded(strip))
+    desk.film_changed()
     return strip
 
 

@@ -20,15 +20,18 @@ class Accepted(Struct, frozen=True):
     nonce: str = ""
 
 
-async def trigger(desk: Desk, *, source: str, nonce: str = "", target: str | None = None) -> Accepted:
-    """Take the frame in the gate. Returns once the order is accepted.
+async def trigger(
+    desk: Desk, *, source: str, nonce: str = "", target: str | None = None, pressed: float | None = None
+) -> Accepted:
+    """Take the frame in the gate; with the advancer, every one after it to the strip's end. Returns once the order is
+    accepted. `pressed`: when, by the clock's monotonic time.
 
     Raises:
         Busy, NotReady, StaleCommand: nothing was taken.
     """
     meant = desk.state.target
     try:
-        desk.engine().trigger(Order(source, nonce, target))
+        desk.engine().trigger(Order(source, nonce, target, pressed=pressed))
     except (Busy, NotReady, StaleCommand) as refused:
         raise _announced(desk, refused, source) from None
     return Accepted(target or meant, nonce)
@@ -41,11 +44,11 @@ async def retake(desk: Desk, *, source: str, nonce: str = "", frame_id: str | No
     Raises:
         NotFound: nobody knows the frame. Busy, NotReady: nothing was taken.
     """
-    frame_id = frame_id or _last_frame(desk)
+    frame_id = frame_id or last_frame(desk)
     await known_frame(desk, frame_id)
     engine = desk.engine()
     try:
-        if engine.watch.armed:
+        if engine.watch.armed and not engine.fed:
             engine.ready()
             await engine.watch.recall(frame_id)
             return Accepted(frame_id, nonce)
@@ -71,6 +74,8 @@ async def skip(desk: Desk, *, source: str, target: str | None = None) -> Accepte
     await desk.hub.append(Advanced(frame.frame_id, next_place(roll, frame.frame_id)))
     if desk.state.trouble is not None:
         await desk.hub.append(TroubleOver())
+    if desk.runner is not None:
+        desk.runner.go_on(source)
     return Accepted(desk.state.target)
 
 
@@ -82,8 +87,10 @@ async def pause(desk: Desk, *, by: str) -> None:
 
 
 async def resume(desk: Desk, *, by: str) -> None:
-    """Triggers are accepted again."""
+    """Triggers are accepted again; a strip that the advancer left in the middle goes on."""
     await desk.hub.append(Resumed(by))
+    if desk.runner is not None:
+        desk.runner.go_on(by)
 
 
 async def stop(desk: Desk, *, by: str) -> None:
@@ -103,7 +110,8 @@ async def measure_gate(desk: Desk, *, source: str) -> Accepted:
     return Accepted(None)
 
 
-def _last_frame(desk: Desk) -> str:
+def last_frame(desk: Desk) -> str:
+    """The frame that is current, or the one that was taken last. Raises NotFound."""
     state = desk.state
     if state.frame_id:
         return state.frame_id

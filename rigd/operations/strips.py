@@ -89,6 +89,7 @@ async def lay(desk: Desk, args: Lay, by: str) -> Laid:
     if wanted:
         events.append(FrameRecalled(wanted[0].frame.frame_id))
     await desk.hub.append(*events)
+    desk.film_changed()
     return Laid(strip, desk.state.target if desk.state.strip_id == strip.strip_id else None)
 
 

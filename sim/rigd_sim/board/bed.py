@@ -80,6 +80,7 @@ class Bed:
             "advance": self._advance, "pace": self._pace, "look": self._look, "steps": self._steps, "pin": self._pin,
             "film": self._film, "pull": self._pull, "stick": self._stick, "spoil": self._spoil, "stuff": self._stuff,
             "eeprom": self._eeprom, "reset": self._reset, "plug": self._plug, "reset_on_open": self._on_open,
+            "motions": self._motions,
         }  # fmt: skip
 
     def _look(self) -> dict[str, object]:
@@ -120,6 +121,13 @@ class Bed:
         shaft = self.outside.shaft
         known = list(shaft.log)[max(0, since - shaft.count + len(shaft.log)) :]
         return [tick * CYCLES_PER_TICK for tick in known]
+
+    def _motions(self) -> list[list[float]]:
+        """When each motion began and ended, seconds since the epoch; the twin alone tells that."""
+        self.catch_up()
+        base = time.time() - time.monotonic() + self._origin
+        scale = TICKS_PER_US * 1e6 * self._speed
+        return [[base + (tick - self._origin_tick) / scale for tick in one] for one in self.outside.motions]
 
     def _pin(self, name: str, on: bool) -> dict[str, object]:
         """An input: stop (on: open), pedal1, pedal2 (on: pressed), fault (on: there is one)."""

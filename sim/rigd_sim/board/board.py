@@ -24,6 +24,8 @@ class Outside:
         self.track = Track()
         self.shaft = Shaft(self.track)
         self.lamp: tuple[int, ...] = OFF
+        self.motions: list[list[int]] = []
+        """Ticks at which each motion began and ended; one that is under way has no end yet."""
         self.began: Callable[[Board], None] = lambda board: None
         """Called when a motion begins; `rested` when it has ended; `shone` when the lamp changes."""
         self.rested: Callable[[Board], None] = lambda board: None
@@ -82,8 +84,11 @@ class Board:
         self._note_rest()
 
     def _note_rest(self) -> None:
-        if not self.motion.going:
-            self._outside.rested(self)
+        if self.motion.going:
+            return
+        if self._outside.motions and len(self._outside.motions[-1]) == 1:
+            self._outside.motions[-1].append(self.tick)
+        self._outside.rested(self)
 
     def _every_ms(self) -> None:
         self.ms += 1
@@ -102,6 +107,7 @@ class Board:
     def begin(self, steps: int, speed: int, seek: Seek) -> None:
         """A motion begins now."""
         self.motion.start(steps, speed, seek, self.tick)
+        self._outside.motions.append([self.tick])
         self._outside.began(self)
 
     def stop(self, by: str) -> None:

@@ -9,8 +9,14 @@ import os
 import sys
 
 from rigd_sim.control import Hand
+from rigd_sim.hand.loader import Loader
 from rigd_sim.hand.operator import Feeder, Habits, Operator
 from rigd_sim.hand.phone import Refused, phone
+
+OPERATORS: dict[str, type[Operator] | type[Feeder] | type[Loader]] = {
+    "button": Operator, "hand": Feeder, "board": Loader,
+}  # fmt: skip
+"""Who presses for each frame, who slides the film and lets the rig trigger, who only pushes strips in."""
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -22,7 +28,7 @@ def _parser() -> argparse.ArgumentParser:
     top.add_argument("--slide-seconds", type=float, default=1.5, metavar="S")
     top.add_argument("--strip-seconds", type=float, default=4.0, metavar="S")
     top.add_argument("--kick-at", type=int, default=9, metavar="N", help="frame whose exposure is spoilt; 0: none")
-    top.add_argument("--feed", choices=("button", "hand"), default="button", help="hand: the rig triggers by itself")
+    top.add_argument("--feed", choices=list(OPERATORS), default="button", help="who does what")
     return top
 
 
@@ -30,7 +36,7 @@ async def _work(options: argparse.Namespace) -> None:
     habits = Habits(options.slide_seconds, options.strip_seconds, options.kick_at)
     with Hand(options.control) as hand:
         async with phone(options.url, os.environ["RIGD_TOKEN"]) as device:
-            operator = (Feeder if options.feed == "hand" else Operator)(hand, device, habits)
+            operator = OPERATORS[options.feed](hand, device, habits)
             await operator.measure_gate()
             await operator.roll(options.frames, options.strip)
 
