@@ -53,8 +53,8 @@ async def clear_stop(desk: Desk, _: ClearStop, by: str) -> Feeding:
 
 
 async def feed_by(desk: Desk, args: FeedBy, by: str) -> Feeding:
-    """Choose who moves the film from now on. Raises Busy while a frame is in hand, NotReady where there is no advancer or
-    the film of this roll must not run by itself, BoardError where the board does not answer."""
+    """Choose who moves the film from now on. Raises Busy while a frame is in hand, NotReady where there is no advancer
+    or the film of this roll must not run by itself, BoardError where the board does not answer."""
     if desk.engine().busy:
         raise Busy("One thing at a time.", "The rig is busy with the frame in hand.", "Wait for the tone.")
     if args.by == "advancer":
