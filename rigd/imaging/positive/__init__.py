@@ -1,6 +1,6 @@
 """From a raw to a readable picture by physics: density over the base, the film's contrast, a print's tones."""
 
-from rigd.imaging.positive.balance import Balance, balance_roll, sample
+from rigd.imaging.positive.balance import Balance, balance_roll, tones
 from rigd.imaging.positive.curve import Paper, density, log_exposure, print_share
 from rigd.imaging.positive.flat import Flat, flat_field
 from rigd.imaging.positive.geometry import Placing, place, straighten
@@ -22,7 +22,7 @@ __all__ = [
     "place",
     "print_share",
     "render",
-    "sample",
     "scaled",
     "straighten",
+    "tones",
 ]

@@ -26,6 +26,7 @@ subjects' own colour."""
 _SHIFT = 0.35
 """A roll's middle may lie so far from the usual one, in density: about two stops."""
 _POINTS = np.linspace(0.05, 0.95, 19)
+Tones = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,9 +44,9 @@ def usual(colour: Colour) -> Balance:
     return Balance((GAMMA_COLOUR,) * 3, MIDDLES)
 
 
-def sample(raw: Raw, clear: Three, corners: Corners | None) -> NDArray[np.float64]:
-    """Densities over the base inside the picture, (n, 3), from a reduced copy: enough for a balance, a few thousand
-    values. `clear`: the base's light in this take, as shares of saturation in R, G, B."""
+def tones(raw: Raw, clear: Three, corners: Corners | None) -> Tones:
+    """The picture's densities over the base at 19 equal steps of its area, darkest subject last, (19, 3) in R, G, B; from
+    a reduced copy, which is enough. `clear`: the base's light in this take, as shares of saturation."""
     small = reduce(raw, 160)
     linear = small.linear
     height, width = linear.shape[:2]
@@ -55,22 +56,21 @@ def sample(raw: Raw, clear: Three, corners: Corners | None) -> NDArray[np.float6
         left, right = max(0, int(xs[1]) + 2), min(width, int(xs[2]) - 1)
         top, bottom = max(0, int(ys[1]) + 2), min(height, int(ys[2]) - 1)
     inside = linear[top:bottom, left:right].reshape(-1, 3).astype(np.float64)
-    result: NDArray[np.float64] = -np.log10(np.maximum(inside, 1e-6) / np.asarray(clear))
-    return result
+    if not inside.size:
+        raise ValueError("no part of the picture lies inside the sensor's sight")
+    return np.quantile(-np.log10(np.maximum(inside, 1e-6) / np.asarray(clear)), _POINTS, axis=0)
 
 
-def balance_roll(samples: Sequence[NDArray[np.float64]], colour: Colour) -> Balance:
-    """The balance of a roll from the densities over the base of its pictures, each (n, 3), taken together.
+def balance_roll(frames: Sequence[Tones], colour: Colour) -> Balance:
+    """The balance of a roll from the tones of its pictures, taken together.
 
     Over a whole roll the subjects are taken as neutral on the average (common practice): the layers' densities at
     equal shares of the roll belong to equal light. Their slope against green gives the layers' contrast, their height
     what prints neutral. Green alone gives the middle: half-way between the roll's dark and light ends."""
     base = usual(colour)
-    full = [one for one in samples if len(one)]
-    if not full:
+    if not frames:
         return base
-    # Each frame counts alike, however large its sample.
-    points = np.mean([np.quantile(one, _POINTS, axis=0) for one in full], axis=0)
+    points = np.mean(np.asarray(frames), axis=0)
     green = points[:, 1]
     middle = float(np.clip((green[0] + green[-1]) / 2, base.middle[1] - _SHIFT, base.middle[1] + _SHIFT))
     if colour is Colour.MONO:

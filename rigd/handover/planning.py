@@ -1,0 +1,128 @@
+"""From a roll as the ledger knows it to frozen plans: which takes, against which base, cut and turned how."""
+
+from __future__ import annotations
+
+from pathlib import PurePosixPath
+from statistics import median
+
+from msgspec import Struct
+
+from rigd.errors import NotReady
+from rigd.handover.values import FramePlan, Lie, Print, Source, Three
+from rigd.imaging.positive.balance import usual
+from rigd.model.metadata import about_frame
+from rigd.model.order import numbers
+from rigd.model.state import FrameState, RollState, State
+from rigd.model.values import Strip, Take
+from rigd.model.words import Emulsion, Purpose, Stage, Tone
+
+_USED = (Purpose.WHOLE, Purpose.BRACKET, Purpose.CHANNEL)
+_CHANNELS = ("base_1s_r", "base_1s_g", "base_1s_b")
+
+
+class Left(Struct, frozen=True):
+    """A frame of which no picture is made, and why."""
+
+    frame_id: str
+    number: int
+    why: str
+
+
+class RollPlan(Struct, frozen=True):
+    """What is to be made of one roll. `raws` are all stored takes of its frames, keepers or not."""
+
+    roll_id: str
+    label: str
+    folder: str
+    frames: tuple[FramePlan, ...]
+    left: tuple[Left, ...]
+    raws: tuple[Source, ...]
+
+
+class Wish(Struct, frozen=True):
+    """How a roll is to be handed over: what of the rebate is left about the picture in mm (negative: cut tighter; None:
+    the whole sight), the print's tones, the proof's longer side."""
+
+    margin_mm: float | None = 0.0
+    print: Print = Print()
+    proof_px: int = 1600
+
+
+def plan_roll(state: State, roll: RollState, wish: Wish) -> RollPlan:
+    """Plans of all frames of a roll that have a keeper, in the order of the film.
+
+    Raises:
+        NotReady: it has no picture yet, or nobody measured its base (a positive: the lamp).
+    """
+    order = sorted(numbers(roll).items(), key=lambda item: item[1])
+    with_takes = [(roll.frames[f], n) for f, n in order if _sources(roll, roll.frames[f])]
+    if not with_takes:
+        raise NotReady(f"Roll {roll.roll.label} has no picture to hand over.", "No frame of it has a take that counts.",
+                       "Digitise it first: rigd run.")  # fmt: skip
+    clear = clear_1s(state, roll)
+    made = {f.frame.frame_id for f, _ in with_takes}
+    left = tuple(Left(f, n, _why(roll.frames[f])) for f, n in order if f not in made)
+    frames = tuple(_frame(state, roll, frame, clear, wish) for frame, _ in with_takes)
+    return RollPlan(roll.roll.roll_id, roll.roll.label, roll.roll.folder, frames, left, _raws(roll))
+
+
+def clear_1s(state: State, roll: RollState) -> Three:
+    """L for 1 s where the film has no density of its own: of a negative the base (the median of all that was seen of it
+    beside the pictures and in base takes), of a positive the bare lamp.
+
+    Raises NotReady where it was never measured."""
+    if roll.roll.tone is Tone.POSITIVE:
+        if state.lamp is None:
+            raise NotReady("The bare lamp was never measured.", "A positive is shown against it.",
+                           "Start the daemon once with the gate open: rigd run.")  # fmt: skip
+        return state.lamp.level_1s
+    seen = [v.numbers for t in roll.takes.values() if (v := t.verdict) and all(c in v.numbers for c in _CHANNELS)]
+    if not seen:
+        raise NotReady(f"The base of roll {roll.roll.label} was never seen.",
+                       "No take shows clear film beside its picture, and there is no base take.",
+                       "Take one of the clear leader (purpose: base), or judge the roll again.")  # fmt: skip
+    red, green, blue = (median(numbers[c] for numbers in seen) for c in _CHANNELS)
+    return red, green, blue
+
+
+def _sources(roll: RollState, frame: FrameState) -> tuple[Source, ...]:
+    takes = [roll.takes[t] for t in frame.keeper if t in roll.takes]
+    return tuple(_source(t) for t in takes if t.path and t.sha256 and t.purpose in _USED)
+
+
+def _source(take: Take) -> Source:
+    numbers = take.verdict.numbers if take.verdict else {}
+    return Source(take.path, take.sha256, numbers.get("seconds") or take.want.shutter_s, take.purpose.value)
+
+
+def _raws(roll: RollState) -> tuple[Source, ...]:
+    stored = [t for t in roll.takes.values() if t.path and t.sha256 and t.stage is not Stage.LOST]
+    return tuple(_source(t) for t in stored)
+
+
+def _why(frame: FrameState) -> str:
+    if frame.film is not None:
+        return str(frame.film)
+    return "skipped" if frame.skipped else "not taken yet"
+
+
+def _frame(state: State, roll: RollState, frame: FrameState, clear: Three, wish: Wish) -> FramePlan:
+    strip = roll.strips[frame.frame.strip_id]
+    sources = _sources(roll, frame)
+    tone, colour = strip.tone or roll.roll.tone, strip.colour or roll.roll.colour
+    balance = usual(colour)
+    keeper = next(t for t in (roll.takes[i] for i in frame.keeper if i in roll.takes) if t.path == sources[0].path)
+    return FramePlan(
+        frame.frame.frame_id, PurePosixPath(sources[0].path).stem, tone, colour, sources, (), clear,
+        balance.gamma, balance.middle, wish.print, _lie(keeper, strip, wish),
+        about_frame(state.job, roll.roll, frame), proof_px=wish.proof_px,
+    )  # fmt: skip
+
+
+def _lie(take: Take, strip: Strip, wish: Wish) -> Lie:
+    """A camera over the film sees the picture as its photographer did where the emulsion lies down, towards the lamp;
+    with the emulsion up it sees it mirrored. A strip that runs along the sensor's height is turned by a quarter."""
+    numbers = take.verdict.numbers if take.verdict else {}
+    corners = take.verdict.corners if take.verdict and wish.margin_mm is not None else ()
+    quarters = (0 if numbers.get("along_x", 1.0) else 1) + (2 if strip.turn == 180 else 0)
+    return Lie(corners, wish.margin_mm or 0.0, quarters, strip.emulsion is Emulsion.UP, numbers.get("px_per_mm", 0.0))
