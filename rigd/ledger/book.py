@@ -160,7 +160,7 @@ class Book:
     def _folded(self, at: datetime, events: tuple[AnyEvent, ...]) -> list[_Step]:
         """Fold first, write afterwards: an event that cannot be folded must never reach the file."""
         steps, state = [], self.state
-        for event in events:
+        for event in map(records.as_read, events):
             committed = Committed(state.seq + 1, at, event)
             with translated("Reading the ledger"):
                 before, fetched = self._hand.brought(self._db, state, self._saved, event)

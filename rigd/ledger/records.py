@@ -8,7 +8,7 @@ from datetime import datetime
 
 import msgspec
 
-from rigd.errors import LedgerDamaged, LedgerTooNew, RigdError
+from rigd.errors import InputError, LedgerDamaged, LedgerTooNew, RigdError
 from rigd.model.events import AnyEvent, Committed, decode_event, encode_event
 
 _KNOWN = {kind.__name__ for kind in AnyEvent.__args__}
@@ -19,6 +19,20 @@ def write(db: sqlite3.Connection, committed: Committed) -> None:
     body = encode_event(committed.event).decode()
     row = (committed.seq, committed.at.isoformat(), type(committed.event).__name__, body)
     db.execute("INSERT INTO event VALUES (?, ?, ?, ?)", row)
+
+
+def as_read(event: AnyEvent) -> AnyEvent:
+    """The event as it will be read back: what is folded now and what is folded after a restart are one and the same,
+    down to the types of its words (a plain string equals a word of the model, but is not one).
+
+    Raises:
+        InputError: it could be written, and never read again.
+    """
+    try:
+        return decode_event(encode_event(event))
+    except (msgspec.DecodeError, TypeError, ValueError) as error:
+        name = type(event).__name__
+        raise InputError(f"{name} cannot be written down.", f"{error}.", "Correct what it names.") from error
 
 
 def read(db: sqlite3.Connection, after: int, limit: int | None) -> Iterator[Committed]:

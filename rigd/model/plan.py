@@ -102,7 +102,8 @@ def changed_roll(roll: Roll, changes: RollChanges) -> Roll:
     if not isinstance(changes.exposures, UnsetType):
         found = suggested(str(new.get("film_format", roll.film_format)), changes.exposures)
         new = {"expected": found.expected, "strip_places": roll.strip_places or found.strip_places, **new}
-    clean = {name: value.strip() if isinstance(value, str) else value for name, value in new.items()}
+    # Typed words only: a member of an enumeration is a string too, and would come back as a plain one.
+    clean = {name: value.strip() if type(value) is str else value for name, value in new.items()}
     done = replace(roll, **clean, about=changed_about(roll.about, changes.about))
     check_roll(done)
     return done

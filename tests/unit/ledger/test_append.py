@@ -8,12 +8,15 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 from tests.unit.ledger.ledgers import START, opened, story
 
 from rigd import paths
 from rigd.errors import InputError, LedgerError, LedgerHeld
-from rigd.model.events import AnyEvent, Committed, Paused, Resumed, RollOpened
+from rigd.model.events import AnyEvent, Committed, Paused, Resumed, RollOpened, RollPlanned
 from rigd.model.reduce import fold
+from rigd.model.values import Roll
+from rigd.model.words import Tone
 
 
 async def test_events_come_back_as_they_were(tmp_path: Path) -> None:
@@ -50,6 +53,16 @@ async def test_events_of_one_append_get_one_time(tmp_path: Path) -> None:
         committed = await ledger.append(Paused("a"), Resumed("b"))
         later = await ledger.append(Paused("c"))
     assert [c.at - START for c in (*committed, *later)] == [timedelta(seconds=s) for s in (1, 1, 2)]
+
+
+async def test_what_is_folded_now_is_what_will_be_read_after_a_restart(tmp_path: Path) -> None:
+    plain = Roll("r-1", "Q", "Q", "135", "positive", "mono")  # type: ignore[arg-type]  # as a careless caller would
+    async with opened(tmp_path) as ledger:
+        await ledger.append(RollPlanned(plain))
+        assert type(ledger.state.rolls["r-1"].roll.tone) is Tone
+        with pytest.raises(InputError, match="cannot be written down"):
+            await ledger.append(RollPlanned(replace(plain, roll_id="r-2", tone="sideways")))
+        assert list(ledger.state.rolls) == ["r-1"]
 
 
 async def test_an_event_that_does_not_fit_leaves_no_trace_and_no_grudge(tmp_path: Path) -> None:

@@ -66,6 +66,12 @@ def test_a_new_roll_has_the_usual_where_nothing_is_said() -> None:
     assert roll == Roll("r-1", "Q 1", "Q_1", "135", Tone.NEGATIVE, Colour.MONO, (36, 39), 6, BaseType.SAFETY)
 
 
+def test_words_of_the_model_stay_words_of_the_model() -> None:
+    roll = planned(RollChanges(label="Q", film_format="mount", tone=Tone.POSITIVE, colour=Colour.COLOUR), "r", "Q",
+                   BaseType.SAFETY)  # fmt: skip
+    assert (type(roll.tone), type(roll.colour), type(roll.base_type)) == (Tone, Colour, BaseType)
+
+
 def test_what_is_said_wins_over_what_is_suggested() -> None:
     changes = RollChanges(exposures=36, expected=(20, 20), strip_places=5)
     changed = changed_roll(ROLL, changes)
