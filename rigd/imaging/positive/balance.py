@@ -45,8 +45,8 @@ def usual(colour: Colour) -> Balance:
 
 
 def tones(raw: Raw, clear: Three, corners: Corners | None) -> Tones:
-    """The picture's densities over the base at 19 equal steps of its area, darkest subject last, (19, 3) in R, G, B; from
-    a reduced copy, which is enough. `clear`: the base's light in this take, as shares of saturation."""
+    """The picture's densities over the base at 19 equal steps of its area, thin to dense, (19, 3) in R, G, B; from a
+    reduced copy, which is enough. `clear`: the base's light in this take, as shares of saturation."""
     small = reduce(raw, 160)
     linear = small.linear
     height, width = linear.shape[:2]
@@ -58,7 +58,8 @@ def tones(raw: Raw, clear: Three, corners: Corners | None) -> Tones:
     inside = linear[top:bottom, left:right].reshape(-1, 3).astype(np.float64)
     if not inside.size:
         raise ValueError("no part of the picture lies inside the sensor's sight")
-    return np.quantile(-np.log10(np.maximum(inside, 1e-6) / np.asarray(clear)), _POINTS, axis=0)
+    found: Tones = np.quantile(-np.log10(np.maximum(inside, 1e-6) / np.asarray(clear)), _POINTS, axis=0)
+    return found
 
 
 def balance_roll(frames: Sequence[Tones], colour: Colour) -> Balance:
