@@ -29,7 +29,8 @@ def as_read(event: AnyEvent) -> AnyEvent:
         InputError: it could be written, and never read again.
     """
     try:
-        return decode_event(encode_event(event))
+        read: AnyEvent = decode_event(encode_event(event))
+        return read
     except (msgspec.DecodeError, TypeError, ValueError) as error:
         name = type(event).__name__
         raise InputError(f"{name} cannot be written down.", f"{error}.", "Correct what it names.") from error
