@@ -15,6 +15,7 @@ LEDGER = "ledger.sqlite"
 LOCK = "ledger.lock"
 BALLAST = "ledger.ballast"
 UNCLAIMED = "unclaimed"
+PREVIEWS = ".previews"
 MANIFEST = "manifest-sha256.txt"
 
 
@@ -36,6 +37,11 @@ def ballast_file(root: Path) -> Path:
 def unclaimed_folder(root: Path) -> Path:
     """Where files lie that belong to no take."""
     return root / UNCLAIMED
+
+
+def previews_folder(root: Path) -> Path:
+    """Where positives of takes are kept. It may be thrown away: they are drawn again from the raws."""
+    return root / PREVIEWS
 
 
 def runtime_dir() -> Path:

@@ -148,7 +148,9 @@ class Judging:
         tone, colour = film_kind(roll, take.frame_id) if roll else (Tone.NEGATIVE, Colour.MONO)
 
         def draw() -> Looks:
-            return make_pair(raw, tone, colour, judgement.corners), judgement.histogram
+            pair = make_pair(raw, tone, colour, judgement.corners)
+            self._rig.store.previews.keep(take.take_id, tone, colour, pair["positive"])
+            return pair, judgement.histogram
 
         self._rig.pictures.draw(take.take_id, draw)
 

@@ -14,6 +14,7 @@ from rigd.operations import (
     naming,
     plans,
     rejudging,
+    sheets,
     strips,
 )
 from rigd.operations.verb import Verb
@@ -28,5 +29,6 @@ ALL_VERBS: tuple[Verb[Any, Any], ...] = (
     *claiming.VERBS,
     *describing.VERBS,
     *naming.VERBS,
+    *sheets.VERBS,
     *feeding.VERBS,
 )

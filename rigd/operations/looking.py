@@ -51,13 +51,27 @@ async def status(desk: Desk) -> Status:
 
 
 async def picture(desk: Desk, *, take_id: str, tone: Tone) -> bytes:
-    """A small JPEG of a take, as it lies on the light table or as a positive.
+    """A small JPEG of a take, as it lies on the light table or as a positive. A positive that was drawn before is not
+    drawn again.
 
     Raises:
         NotFound: no such take, or it has no file yet. RawUnreadable: its file cannot be decoded.
     """
+    kind = await _kind_of(desk, take_id) if tone is Tone.POSITIVE else None
+    known = await asyncio.to_thread(desk.store.previews.read, take_id, *kind) if kind else None
+    if known is not None:
+        return known
     pair, _ = await _looks(desk, take_id)
+    if kind is not None:
+        await asyncio.to_thread(desk.store.previews.keep, take_id, *kind, pair[tone.value])
     return pair[tone.value]
+
+
+async def _kind_of(desk: Desk, take_id: str) -> tuple[Tone, Colour] | None:
+    """Tone and colour of the film of a stored take of a frame; None for any other take."""
+    take = await desk.hub.look.take(take_id)
+    roll = await desk.hub.look.roll_of(take.frame_id) if take and take.path and take.frame_id else None
+    return film_kind(roll, take.frame_id) if roll and take else None
 
 
 async def histogram(desk: Desk, *, take_id: str) -> Counts:

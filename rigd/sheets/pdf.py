@@ -4,17 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from io import BytesIO
+from typing import TYPE_CHECKING
 
 from PIL import Image
-from reportlab.lib.utils import ImageReader
-from reportlab.pdfbase import pdfmetrics
-from reportlab.pdfbase.ttfonts import TTFont
-from reportlab.pdfgen.canvas import Canvas
 
 from rigd.sheets.layout import Page
 from rigd.sheets.letters import MM_PER_PT, font_file
 from rigd.sheets.paper import Box, Mark, Picture, Text
 from rigd.sheets.values import RGB8
+
+if TYPE_CHECKING:
+    from reportlab.lib.utils import ImageReader
+    from reportlab.pdfgen.canvas import Canvas
 
 _NAMES = {False: "rigd-plain", True: "rigd-bold"}
 # Sharp on paper at a third of the bytes of 95 (common practice, no source).
@@ -23,6 +24,11 @@ _QUALITY = 85
 
 def draw_pdf(pages: Sequence[Page], title: str, subject: str) -> bytes:
     """The PDF of these pages."""
+    # Here, because it takes a quarter of a second, which no other command should wait for.
+    from reportlab.pdfbase import pdfmetrics
+    from reportlab.pdfbase.ttfonts import TTFont
+    from reportlab.pdfgen.canvas import Canvas
+
     for bold, name in _NAMES.items():
         pdfmetrics.registerFont(TTFont(name, str(font_file(bold))))
     file = BytesIO()
@@ -68,6 +74,8 @@ def _box(canvas: Canvas, box: Box, x: float, y: float) -> None:
 
 
 def _jpeg(pixels: RGB8) -> ImageReader:
+    from reportlab.lib.utils import ImageReader
+
     file = BytesIO()
     Image.fromarray(pixels).save(file, "JPEG", quality=_QUALITY)
     file.seek(0)

@@ -58,8 +58,8 @@ def _broken(pen: ImageDraw.ImageDraw, start: tuple[float, float], end: tuple[flo
     length = max(abs(right - x), abs(low - y))
     steps = max(1, int(length / (1.7 * _PX_PER_MM)))
     for step in range(steps):
-        a, b = step / steps, (step + 0.6) / steps
-        pen.line((x + a * (right - x), y + a * (low - y), x + b * (right - x), y + b * (low - y)), fill=_grey(0.3), width=2)
+        ends = [(x + part * (right - x), y + part * (low - y)) for part in (step / steps, (step + 0.6) / steps)]
+        pen.line(ends, fill=_grey(0.3), width=2)
 
 
 def _grey(share: float) -> tuple[int, int, int]:

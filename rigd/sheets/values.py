@@ -12,9 +12,9 @@ RGB8 = NDArray[np.uint8]
 
 @dataclass(frozen=True)
 class Cell:
-    """One place on film: `number` on the roll, 0 where nothing was taken; `mark` the edge mark as printed; `picture` the
-    positive as it is seen, (h, w, 3) sRGB, None where there is none; `words` what is to be said of it; `loud`: somebody
-    should look at it."""
+    """One place on film: `number` on the roll, 0 where nothing was taken; `mark` the edge mark as printed; `picture`
+    the positive as it is seen, (h, w, 3) sRGB, None where there is none; `words` what is to be said of it; `loud`:
+    somebody should look at it."""
 
     number: int
     mark: str

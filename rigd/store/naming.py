@@ -17,7 +17,10 @@ _KEPT = frozenset("-_.+,()")
 _PORTS = [port + digit for port in ("com", "lpt") for digit in "0123456789¹²³"]
 _DEVICES = frozenset(("con", "prn", "aux", "nul", "conin$", "conout$", *_PORTS))
 # Names in the job's folder that have a use of their own; "set-up" holds takes that belong to no frame.
-_OWN = (paths.LEDGER, paths.LOCK, paths.BALLAST, f"{paths.LEDGER}-journal", paths.UNCLAIMED, paths.MANIFEST, "set-up")
+_OWN = (
+    paths.LEDGER, paths.LOCK, paths.BALLAST, f"{paths.LEDGER}-journal", paths.UNCLAIMED, paths.PREVIEWS,
+    paths.MANIFEST, "set-up",
+)  # fmt: skip
 
 
 def raw_name(label: str, strip: int, place: int, number: int, purpose: Purpose, extension: str) -> str:

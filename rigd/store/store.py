@@ -21,6 +21,7 @@ from rigd.store.disk import Disk
 from rigd.store.faults import translated
 from rigd.store.parts import is_part, part_name
 from rigd.store.placing import Folders, place_new
+from rigd.store.previews import Previews
 from rigd.store.room import Gauge, Room
 
 
@@ -40,6 +41,7 @@ class Store:
         self._disk = disk or Disk()
         self._folders = Folders(root, self._disk)
         self._gauge = Gauge()
+        self.previews = Previews(root)
         self.ballast = Ballast(paths.ballast_file(root), self._disk)
 
     def part_path(self, folder: str, take_id: str) -> Path:

@@ -79,8 +79,8 @@ def _parts(root: Path) -> list[Path]:
     """Every temporary file below `root`, those set aside left out; found before the first is moved."""
     found: list[Path] = []
     for folder, inner, names in os.walk(root):
-        if Path(folder) == root and paths.UNCLAIMED in inner:
-            inner.remove(paths.UNCLAIMED)
+        if Path(folder) == root:
+            inner[:] = [name for name in inner if name not in (paths.UNCLAIMED, paths.PREVIEWS)]
         found.extend(Path(folder) / name for name in names if is_part(name))
     return sorted(found)
 

@@ -28,10 +28,11 @@ from rigd.config import Settings
 from rigd.engine.places import placing
 from rigd.model.events import Advanced, Triggered
 from rigd.model.plan import RollChanges
-from rigd.operations.counting import Nothing, OfRoll, count_job, count_roll
+from rigd.operations.counting import OfRoll, count_job, count_roll
 from rigd.operations.desk import Desk
 from rigd.operations.plans import NewRoll, plan
 from rigd.operations.rolls import open_roll
+from rigd.operations.verb import Nothing
 
 SIZES = (1_000, 1_000_000)
 # A percentile of a hundred needs ten beyond it to stand still.

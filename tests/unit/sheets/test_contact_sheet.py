@@ -112,7 +112,8 @@ def test_gaps_are_named_only_as_far_as_frames_are_lacking() -> None:
     assert "missing" not in words(pages_of(even))  # the film ended before its last strip did
     gap = roll_of("135", (6, 6), expected=(12, 12), left_out=((1, 3), (2, 6)))
     sheet = contact(JOB, gap, {})
-    assert [[cell.number for cell in piece.cells] for piece in sheet.pieces] == [[1, 2, 0, 3, 4, 5], [6, 7, 8, 9, 10, 0]]
+    numbers = [[cell.number for cell in piece.cells] for piece in sheet.pieces]
+    assert numbers == [[1, 2, 0, 3, 4, 5], [6, 7, 8, 9, 10, 0]]
 
 
 def test_strips_that_nobody_fed_are_named() -> None:
@@ -124,9 +125,12 @@ def test_strips_that_nobody_fed_are_named() -> None:
 
 @settings(max_examples=60, deadline=None)
 @given(
-    st.sampled_from(sorted(FORMATS)), st.lists(st.integers(1, 14), min_size=1, max_size=9), st.sampled_from(list(PAPERS)),
-    st.text(max_size=200), st.text(max_size=400),
-)  # fmt: skip
+    st.sampled_from(sorted(FORMATS)),
+    st.lists(st.integers(1, 14), min_size=1, max_size=9),
+    st.sampled_from(list(PAPERS)),
+    st.text(max_size=200),
+    st.text(max_size=400),
+)
 def test_nothing_leaves_the_paper_or_lies_on_another_thing(
     film_format: str, strips: list[int], paper: str, label: str, told: str
 ) -> None:
