@@ -60,6 +60,8 @@ class Showing:
         await desk.engine().until_idle()
         assert desk.aftercare is not None
         await desk.aftercare.catch_up()
+        desk.papers.doubt_all()
+        await desk.papers.catch_up()
         events = await desk.hub.ledger.read()
         with Hand(self.rig.control) as hand:
             wire = await asyncio.to_thread(hand.wirelog)

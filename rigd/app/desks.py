@@ -20,7 +20,7 @@ from rigd.engine.aftercare import Aftercare
 from rigd.engine.policy import Limits
 from rigd.engine.rig import Rig, Stilling
 from rigd.engine.runner import Runner
-from rigd.errors import DiskFull
+from rigd.errors import DiskFull, StoreError
 from rigd.hub import Hub
 from rigd.imaging import Limits as Metering
 from rigd.ledger import Ledger
@@ -46,7 +46,8 @@ async def open_desk(root: Path, settings: Settings, camera: bool = False) -> Asy
         # The fold of a long job is a million objects that never go: the collector need not look at them again.
         gc.freeze()
         if not camera:
-            yield desk
+            async with _papers_after(desk):
+                yield desk
             return
         with contextlib.suppress(DiskFull):  # the trigger refuses on a full disk, with its own word
             await asyncio.to_thread(store.ballast.reserve)
@@ -57,6 +58,19 @@ async def open_desk(root: Path, settings: Settings, camera: bool = False) -> Asy
 
 
 @contextlib.asynccontextmanager
+async def _papers_after(desk: Desk) -> AsyncIterator[None]:
+    """What one command changed is in the folders when it has ended; where that cannot be written, the daemon does it
+    when it looks at the rolls in hand."""
+    listener = desk.hub.subscribe()
+    try:
+        yield
+    finally:
+        listener.end()
+        with contextlib.suppress(StoreError):
+            await desk.papers.catch_up_after(listener)
+
+
+@contextlib.asynccontextmanager
 async def _engine(desk: Desk, settings: Settings) -> AsyncIterator[None]:
     client = CameraClient(camera_config(settings), camera_home(settings), on_lost=lambda _: desk.engine().lost())
     rig = _rig(desk, settings, client)
@@ -64,16 +78,16 @@ async def _engine(desk: Desk, settings: Settings) -> AsyncIterator[None]:
     machine = Machine(desk, settings)
     desk.survey = lambda: survey_report(client, desk.root, machine.lines)
     desk.aftercare = Aftercare(rig, lambda: not desk.engine().busy)
+    care = (desk.aftercare.run(), desk.papers.run(), _watch_room(desk), machine.run())
     try:
-        async with _beside(
-            desk.runner.run(), desk.runner.live.run(), desk.runner.watch.run(), desk.aftercare.run(), _watch_room(desk),
-            machine.run(),
-        ):
+        async with _beside(desk.runner.run(), desk.runner.live.run(), desk.runner.watch.run(), *care):
             yield
     finally:
         desk.hub.close()
         await machine.close()
         await client.close()
+        with contextlib.suppress(StoreError):
+            await desk.papers.catch_up()
 
 
 def _rig(desk: Desk, settings: Settings, client: CameraClient) -> Rig:

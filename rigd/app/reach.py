@@ -9,8 +9,10 @@ from pathlib import Path
 from rigd.app.desks import open_desk
 from rigd.client import RemoteVerbs, remote_verbs
 from rigd.config import Settings
+from rigd.drivers.clock import RealClock
 from rigd.errors import LedgerHeld, NotReady
 from rigd.ledger import read_run_file
+from rigd.operations.rebuilding import RebuiltLedger, rebuild
 from rigd.operations.verbs import LocalVerbs, Verbs
 from rigd.paths import ledger_file
 
@@ -39,6 +41,11 @@ async def reach(root: Path, settings: Settings, camera: bool = False, new: bool 
         )
     async with _opened(root, settings, camera) as verbs:
         yield verbs
+
+
+async def rebuilt(root: Path, replace_ledger: bool) -> RebuiltLedger:
+    """The ledger of the job in `root`, built anew from its folders. Raises as the operation does."""
+    return await rebuild(root, RealClock(), replace_ledger)
 
 
 @contextlib.asynccontextmanager

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from rigd.client.wire import Wire
 from rigd.operations.checking import CheckReport
-from rigd.operations.looking import Status, VerifyReport
+from rigd.operations.looking import Status
+from rigd.operations.verifying import VerifyReport
 
 # A terabyte at the 300 MB/s of a slow disk: an hour.
 VERIFY_S = 3600.0

@@ -13,7 +13,8 @@ from rigd.commands.common import config_option, job_option, json_option, runs, s
 from rigd.commands.rolls import tally_words
 from rigd.config import Settings, load_settings
 from rigd.operations.checking import CheckReport
-from rigd.operations.looking import Status, VerifyReport
+from rigd.operations.looking import Status
+from rigd.operations.verifying import VerifyReport
 
 
 @click.command()
@@ -33,11 +34,14 @@ async def status(root: Path, as_json: bool) -> None:
 @json_option
 @runs
 async def verify(roll: str | None, root: Path, as_json: bool) -> None:
-    """Read every stored file back and compare it with the ledger; exit code 1 if one is not as it was."""
+    """Read every stored file back and compare it with the ledger: what is missing, changed, or belongs to nothing.
+
+    Exit code 1 if something is missing or not as it was written.
+    """
     async with reach(root, Settings()) as verbs:
         report = await verbs.verify(roll_id=roll)
     show(report, as_json, lambda: _verify_lines(report))
-    if report.bad:
+    if report.bad or report.papers:
         sys.exit(1)
 
 
@@ -72,8 +76,13 @@ def _status_lines(found: Status) -> list[str]:
 
 
 def _verify_lines(report: VerifyReport) -> list[str]:
-    bad = [f"  {line.path}: {line.why}" for line in report.lines if not line.ok]
-    return [f"{report.files} files read back, {report.bad} not as they were stored.", *bad]
+    lines = [f"{report.files} files read back, {report.bad} missing or not as they were stored."]
+    lines += [f"  {line.state}: {line.path}: {line.why}" for line in report.lines if not line.ok]
+    if report.papers:
+        lines += [f"  not as it was written: {path}" for path in report.papers]
+        lines.append("  do:  rigd rolls papers writes sidecars and lists anew; what others wrote is kept beside them.")
+    lines += [f"  surplus: {path}" for path in report.surplus]
+    return lines
 
 
 def _check_lines(report: CheckReport) -> list[str]:

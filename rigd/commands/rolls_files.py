@@ -10,7 +10,7 @@ from rigd.app.reach import reach
 from rigd.commands.common import job_option, json_option, runs, show
 from rigd.commands.rolls import rolls
 from rigd.config import Settings
-from rigd.operations import claiming
+from rigd.operations import claiming, verifying
 from rigd.operations.claiming import Stray
 from rigd.operations.verb import Nothing
 
@@ -50,6 +50,21 @@ async def dismiss(path: str, why: str, root: Path, as_json: bool) -> None:
     async with reach(root, Settings()) as verbs:
         done = await verbs.do(claiming.DISMISS, claiming.OfNoUse(path, why))
     show(done, as_json, lambda: [f"Noted: {done.path}"])
+
+
+@rolls.command()
+@click.argument("roll", required=False)
+@job_option
+@json_option
+@runs
+async def papers(roll: str | None, root: Path, as_json: bool) -> None:
+    """Write sidecars, frames.csv, roll.json and checksums of ROLL, or of all rolls, where they are behind.
+
+    rigd does so by itself when nothing else is to be done.
+    """
+    async with reach(root, Settings()) as verbs:
+        done = await verbs.do(verifying.PAPERS, verifying.PapersOf(roll))
+    show(done, as_json, lambda: ["The folders say what the ledger says."])
 
 
 def _line(stray: Stray) -> str:

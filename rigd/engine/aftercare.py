@@ -1,4 +1,4 @@
-"""What can wait until the film moves on: reading files back, and the roll's checksum list. Never in a cycle's way."""
+"""What can wait until the film moves on: reading files back. Never in a cycle's way."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from collections.abc import Callable
 
 from rigd.engine.rig import Rig
 from rigd.errors import StoreError
+from rigd.hub import Subscription
 from rigd.model.events import Damaged, Stored, Verified
 from rigd.model.values import Take
 
@@ -22,22 +23,27 @@ class Aftercare:
         self._rig = rig
         self._idle = idle
         self._due: deque[str] = deque()
-        self._stale: set[str] = set()
         self._one_at_a_time = asyncio.Lock()
 
     async def run(self) -> None:
         """Runs until it is cancelled; wakes with whatever happens."""
-        listener = self._rig.hub.subscribe()
-        try:
-            await self._ask()
+        while True:
+            listener = self._rig.hub.subscribe()
+            try:
+                await self._ask()
+                await self._follow(listener)
+            finally:
+                self._rig.hub.leave(listener)
+            if not listener.lagged:  # else much happened at a stroke: ask anew what is due
+                return
+
+    async def _follow(self, listener: Subscription) -> None:
+        await self._work(self._idle)
+        async for item in listener:
+            event = getattr(item, "event", None)
+            if isinstance(event, Stored):
+                self._due.append(event.take_id)
             await self._work(self._idle)
-            async for item in listener:
-                event = getattr(item, "event", None)
-                if isinstance(event, Stored):
-                    self._due.append(event.take_id)
-                await self._work(self._idle)
-        finally:
-            self._rig.hub.leave(listener)
 
     async def catch_up(self) -> None:
         """Work off all that is due now, whether the engine is idle or not."""
@@ -57,9 +63,6 @@ class Aftercare:
                 take = await self._rig.hub.look.take(self._due.popleft())
                 if take is not None and not take.verified:
                     await self._verify(take)
-                    self._stale.add(take.path.rpartition("/")[0])
-            while self._stale and may():
-                await self._list(self._stale.pop())
 
     async def _verify(self, take: Take) -> None:
         try:
@@ -68,8 +71,3 @@ class Aftercare:
             await self._rig.hub.append(Damaged(take.take_id, str(error)))
         else:
             await self._rig.hub.append(Verified(take.take_id))
-
-    async def _list(self, folder: str) -> None:
-        """Write the checksum list of a folder: it lists what lies there, whatever roll a frame is of by now."""
-        entries = await self._rig.hub.look.files_in(folder)
-        await asyncio.to_thread(self._rig.store.write_manifest, folder, entries)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from rigd.ledger.hand import things_of
 from rigd.ledger.ledger import Ledger
 from rigd.ledger.looking import Looking
 from rigd.ledger.runfile import RunFile, read_run_file, remove_run_file, write_run_file
@@ -10,5 +11,5 @@ from rigd.ledger.view import FrameToSee, RollTotals
 
 __all__ = [
     "FrameToSee", "JobTotals", "Ledger", "Looking", "RollTotals", "RunFile", "read_run_file", "remove_run_file",
-    "write_run_file",
+    "things_of", "write_run_file",
 ]  # fmt: skip

@@ -138,7 +138,12 @@ class CardCleared(Event, frozen=True, tag=True):
 
 
 class Rebuilt(Event, frozen=True, tag=True):
-    """This ledger was built from the files of a job, because the one before was lost or damaged."""
+    """This ledger was built from the files of a job, because the one before was lost or damaged. `takes`, `frames`,
+    `strips`, `rolls`: so many there had been, also where they are gone: no number is ever given twice."""
 
     files: int
     why: str = ""
+    takes: int = 0
+    frames: int = 0
+    strips: int = 0
+    rolls: int = 0

@@ -213,6 +213,13 @@ def _setup_checked(state: State, e: late.SetupChecked) -> State:
     return replace(state, check=e, checked=state.take_count if e.ok else state.checked)
 
 
+def _rebuilt(state: State, e: late.Rebuilt) -> State:
+    return replace(
+        state, take_count=max(state.take_count, e.takes), frame_count=max(state.frame_count, e.frames),
+        strip_count=max(state.strip_count, e.strips), roll_count=max(state.roll_count, e.rolls),
+    )  # fmt: skip
+
+
 LATER_STEPS: dict[type[Any], Callable[[State, Any], State]] = {
     ev.FrameMarked: _frame_marked,
     ev.Unclaimed: _unclaimed,
@@ -232,4 +239,5 @@ LATER_STEPS: dict[type[Any], Callable[[State, Any], State]] = {
     late.StrayDismissed: _stray_dismissed,
     late.Copied: _copied,
     late.CardCleared: _card_cleared,
+    late.Rebuilt: _rebuilt,
 }

@@ -16,6 +16,7 @@ from rigd.operations import (
     rejudging,
     sheets,
     strips,
+    verifying,
 )
 from rigd.operations.verb import Verb
 
@@ -31,4 +32,5 @@ ALL_VERBS: tuple[Verb[Any, Any], ...] = (
     *naming.VERBS,
     *sheets.VERBS,
     *feeding.VERBS,
+    *verifying.VERBS,
 )

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Awaitable, Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Literal
 
 from msgspec import Struct
 
 from rigd.engine.aftercare import Aftercare
+from rigd.engine.papers import Papers
 from rigd.engine.runner import Runner
 from rigd.errors import NotReady
 from rigd.hub import Hub
@@ -44,6 +45,10 @@ class Desk:
     runner: Runner | None = None
     aftercare: Aftercare | None = None
     survey: Callable[[], Awaitable[CheckReport]] | None = None
+    papers: Papers = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.papers = Papers(self.hub, self.store, self.clock, lambda: self.runner is None or not self.runner.busy)
 
     @property
     def root(self) -> Path:

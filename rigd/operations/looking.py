@@ -8,17 +8,14 @@ from functools import partial
 from msgspec import Struct
 
 from rigd.engine.pictures import Counts, Looks, looks_of_file
-from rigd.errors import NotFound, StoreError
+from rigd.errors import NotFound
 from rigd.hub import Vitals
-from rigd.model.events import Damaged, Verified
 from rigd.model.order import film_kind
 from rigd.model.state import State
 from rigd.model.tally import Tally
 from rigd.model.tally import tally as count
-from rigd.model.values import Take
 from rigd.model.words import Colour, Tone
 from rigd.operations.desk import Desk
-from rigd.operations.finding import known_roll
 
 
 class Status(Struct, frozen=True):
@@ -27,21 +24,6 @@ class Status(Struct, frozen=True):
     state: State
     tally: Tally | None
     vitals: Vitals
-
-
-class VerifyLine(Struct, frozen=True):
-    """One file: `ok`, or what is wrong with it and what to do."""
-
-    take_id: str
-    path: str
-    ok: bool
-    why: str = ""
-
-
-class VerifyReport(Struct, frozen=True):
-    files: int
-    bad: int
-    lines: tuple[VerifyLine, ...]
 
 
 async def status(desk: Desk) -> Status:
@@ -93,25 +75,3 @@ async def _looks(desk: Desk, take_id: str) -> Looks:
     corners = take.verdict.corners if take.verdict else ()
     work = partial(looks_of_file, desk.root / take.path, tone, colour, corners)
     return await (pictures.draw(take_id, work) if pictures else asyncio.to_thread(work))
-
-
-async def verify(desk: Desk, *, roll_id: str | None = None) -> VerifyReport:
-    """Read every stored file back and compare it with the ledger; findings are recorded."""
-    only = (await known_roll(desk, roll_id)).roll.roll_id if roll_id is not None else None
-    lines: list[VerifyLine] = []
-    last = ""
-    while page := await desk.hub.look.stored(last, roll_id=only):
-        lines.extend([await _verified(desk, take) for take in page])
-        last = page[-1].take_id
-    return VerifyReport(len(lines), sum(not line.ok for line in lines), tuple(lines))
-
-
-async def _verified(desk: Desk, take: Take) -> VerifyLine:
-    try:
-        await asyncio.to_thread(desk.store.verify, take.path, take.sha256, take.bytes)
-    except StoreError as error:
-        await desk.hub.append(Damaged(take.take_id, str(error)))
-        return VerifyLine(take.take_id, take.path, False, str(error))
-    if not take.verified:
-        await desk.hub.append(Verified(take.take_id))
-    return VerifyLine(take.take_id, take.path, True)

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-import contextlib
-import os
+import re
 from collections.abc import Iterable
 from pathlib import Path
 
 from rigd import paths
+from rigd.store import whole
 from rigd.store.disk import Disk
+
+_ESCAPED = re.compile(r"\\([nr\\])")
 
 
 def lines(entries: Iterable[tuple[str, str]]) -> bytes:
@@ -18,25 +20,22 @@ def lines(entries: Iterable[tuple[str, str]]) -> bytes:
 
 def write(disk: Disk, folder: Path, body: bytes) -> None:
     """Put the list into `folder` at one stroke: at any moment the old one or the new one is there. Raises OSError."""
-    fresh = folder / f".{paths.MANIFEST}.new"
-    descriptor = disk.open(fresh, os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
-    try:
-        _write_all(disk, descriptor, body)
-        disk.fsync(descriptor)
-    except OSError:
-        with contextlib.suppress(OSError):
-            disk.unlink(fresh)
-        raise
-    finally:
-        disk.close(descriptor)
-    disk.rename(fresh, folder / paths.MANIFEST)
+    whole.write(disk, folder / paths.MANIFEST, body)
     disk.sync_folder(folder)
 
 
-def _write_all(disk: Disk, descriptor: int, body: bytes) -> None:
-    left = memoryview(body)
-    while left:
-        left = left[disk.write(descriptor, left) :]
+def read(body: bytes) -> dict[str, str]:
+    """sha256 by name, of a list in that format; lines that are none are passed over."""
+    found = {}
+    for line in body.decode(errors="replace").split("\n"):
+        digest, _, name = line.removeprefix("\\").partition("  ")
+        if len(digest) == 64 and name:
+            found[_ESCAPED.sub(_plain, name) if line.startswith("\\") else name] = digest
+    return found
+
+
+def _plain(match: re.Match[str]) -> str:
+    return {"n": "\n", "r": "\r", "\\": "\\"}[match[1]]
 
 
 def _line(digest: str, name: str) -> bytes:

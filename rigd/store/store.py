@@ -7,22 +7,27 @@ Every method blocks: call them in a thread. The ledger is told by the caller.
 from __future__ import annotations
 
 import contextlib
+import hashlib
 import os
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from pathlib import Path, PurePosixPath
 
 from msgspec import Struct
 
 from rigd import paths
 from rigd.errors import FileChanged, InputError, StoreError
-from rigd.store import hashing, manifest, unclaimed
+from rigd.store import hashing, manifest, unclaimed, whole
 from rigd.store.ballast import Ballast
 from rigd.store.disk import Disk
 from rigd.store.faults import translated
+from rigd.store.naming import free_name
+from rigd.store.papers import FRAMES, ROLL
 from rigd.store.parts import is_part, part_name
 from rigd.store.placing import Folders, place_new
 from rigd.store.previews import Previews
 from rigd.store.room import Gauge, Room
+from rigd.store.sidecar import sidecar_name
+from rigd.store.xmp import is_untouched
 
 
 class StoredFile(Struct, frozen=True):
@@ -104,6 +109,42 @@ class Store:
         with translated(f"Writing the checksum list of {folder}"):
             manifest.write(self._disk, self._folders.ready(self._inside(folder)), manifest.lines(listed))
 
+    def write_papers(self, papers: Mapping[str, bytes]) -> tuple[str, ...]:
+        """Write small files that say what the folders hold, each at one stroke, where they say something else by now.
+        A sidecar that somebody else changed is kept under another name.
+
+        Returns:
+            The paths that were written.
+
+        Raises:
+            DiskFull, DiskFaulty: each is as it was, or as it should be.
+        """
+        changed = []
+        with translated("Writing what the folders hold"):
+            for path, body in papers.items():
+                place = self._folders.ready(self._inside(path).parent) / PurePosixPath(path).name
+                if self._write_paper(place, body):
+                    changed.append(path)
+            for folder in {self._inside(path).parent for path in changed}:
+                self._disk.sync_folder(folder)
+        return tuple(changed)
+
+    def list_folder(self, folder: str, raws: Iterable[tuple[str, str]]) -> None:
+        """Write the checksum list of a folder anew, at one stroke: of its raws, and of the papers that lie there.
+
+        Args:
+            raws: (sha256, path) of each raw that the ledger knows in it.
+
+        Raises:
+            DiskFull, DiskFaulty: the list stays as it was.
+        """
+        known = list(raws)
+        names = [*(sidecar_name(path) for _, path in known), f"{folder}/{FRAMES}", f"{folder}/{ROLL}"]
+        with translated(f"Reading the papers of {folder}"):
+            there = [(path, whole.read(self._disk, self._inside(path))) for path in dict.fromkeys(names)]
+        papers = [(hashlib.sha256(body).hexdigest(), path) for path, body in there if body is not None]
+        self.write_manifest(folder, [*known, *papers])
+
     def quarantine(self, known: set[str]) -> tuple[Path, ...]:
         """At start: move temporary files that no take accounts for to `unclaimed/`; where they are now.
 
@@ -162,6 +203,16 @@ class Store:
             raise InputError(f"{part} is no temporary file of this job.", "Nothing else is ever deleted.")
         with translated("Removing a temporary file"), contextlib.suppress(FileNotFoundError):
             self._disk.unlink(part)
+
+    def _write_paper(self, place: Path, body: bytes) -> bool:
+        before = whole.read(self._disk, place)
+        if before == body:
+            return False
+        if before is not None and place.suffix == ".xmp" and not is_untouched(before):
+            names = [there.name for there in place.parent.iterdir()]
+            self._disk.rename(place, place.with_name(free_name(f"{place.stem}.theirs.xmp", names)))
+        whole.write(self._disk, place, body)
+        return True
 
     # -- steps ---------------------------------------------------------------------------------------------------
 

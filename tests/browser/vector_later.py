@@ -74,7 +74,7 @@ def _after_all() -> list[ev.AnyEvent]:
         late.Copied("t-000006", "/media/second"),
         late.Copied("t-000006", "/media/third"),
         late.CardCleared("t-000006", "IMG6.DNG", "page"),
-        late.Rebuilt(3, "the disk was lost"),
+        late.Rebuilt(3, "the disk was lost", takes=900, frames=2, strips=70, rolls=1),
     ]
 
 

@@ -15,7 +15,7 @@ from rigd.app.desks import open_desk
 from rigd.errors import CameraMissing, DiskFull, NotReady
 from rigd.model.events import Settled, Troubled
 from rigd.model.words import Decision, Quality, Stage
-from rigd.operations import looking
+from rigd.operations import verifying
 
 if TYPE_CHECKING:
     from conftest import Simulated
@@ -194,7 +194,7 @@ async def test_a_damaged_file_is_found_and_named(simulated: Simulated, tmp_path:
         file.seek(1_000_000)
         file.write(bytes([byte[0] ^ 1]))
     async with open_desk(tmp_path, settings_for(simulated.camera)) as desk:
-        report = await looking.verify(desk)
+        report = await verifying.verify(desk)
     assert report.bad == 1
     assert path.name in next(line.path for line in report.lines if not line.ok)
 

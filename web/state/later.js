@@ -148,6 +148,18 @@ function copied(state, e) {
   return has.includes(e.to) ? state : changedTake(state, e.take_id, { copied: [...has, e.to] });
 }
 
+/** No number is given twice, also where a ledger was built anew.
+ * @param {State} state @param {any} e @returns {State} */
+function rebuilt(state, e) {
+  return {
+    ...state,
+    take_count: Math.max(state.take_count, e.takes ?? 0),
+    frame_count: Math.max(state.frame_count, e.frames ?? 0),
+    strip_count: Math.max(state.strip_count, e.strips ?? 0),
+    roll_count: Math.max(state.roll_count, e.rolls ?? 0),
+  };
+}
+
 /** @type {Record<string, (state: State, e: any) => State>} */
 export const LATER_STEPS = {
   FrameMarked: (state, e) => marked(state, e.frame_id, e.film, e.by),
@@ -170,4 +182,5 @@ export const LATER_STEPS = {
   StrayDismissed: (state, e) => ({ ...claimed(state, e.path), dismissed: { ...state.dismissed, [e.path]: e.why } }),
   Copied: copied,
   CardCleared: (state, e) => changedTake(state, e.take_id, { cleared: true }),
+  Rebuilt: rebuilt,
 };

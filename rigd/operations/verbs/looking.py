@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import Protocol
 
-from rigd.operations import checking, looking
+from rigd.operations import checking, looking, verifying
 from rigd.operations.checking import CheckReport
 from rigd.operations.desk import Desk
-from rigd.operations.looking import Status, VerifyReport
+from rigd.operations.looking import Status
+from rigd.operations.verifying import VerifyReport
 
 
 class Looking(Protocol):
@@ -34,7 +35,7 @@ class LocalLooking(AtDesk):
         return await looking.status(self._desk)
 
     async def verify(self, *, roll_id: str | None = None) -> VerifyReport:
-        return await looking.verify(self._desk, roll_id=roll_id)
+        return await verifying.verify(self._desk, roll_id=roll_id)
 
     async def check(self) -> CheckReport:
         return await checking.check(self._desk)

@@ -9,7 +9,7 @@ import msgspec
 from fastapi import APIRouter, Response, WebSocket
 
 from rigd.model.words import Tone
-from rigd.operations import checking, looking
+from rigd.operations import checking, looking, verifying
 from rigd.operations.desk import Desk
 from rigd.operations.details import Details
 from rigd.operations.finding import known_roll
@@ -98,7 +98,7 @@ def writing(desk: Desk) -> APIRouter:
 
     @api.post("/verify")
     async def verify(body: VerifyRequest) -> VerifyAnswer:
-        return answer(VerifyAnswer, await looking.verify(desk, roll_id=body.roll_id))
+        return answer(VerifyAnswer, await verifying.verify(desk, roll_id=body.roll_id))
 
     return api
 

@@ -160,15 +160,19 @@ class VerifyLineAnswer(BaseModel):
     path: str
     ok: bool
     why: str
+    state: str = "ok"
 
 
 class VerifyAnswer(BaseModel):
-    """Every file that was read back; `bad` counts those that are not as they were stored."""
+    """Every file that was read back; `bad` counts those that are missing or changed. `papers`: sidecars and lists that
+    are not as they were written; `surplus`: files that belong to nothing."""
 
     model_config = ConfigDict(from_attributes=True, frozen=True)
     files: int
     bad: int
     lines: list[VerifyLineAnswer]
+    papers: list[str] = []
+    surplus: list[str] = []
 
 
 class UnreadAnswer(BaseModel):

@@ -14,7 +14,7 @@ from rigd.client.wire import Wire
 from rigd.errors import Busy, InputError, NotFound, NotReady, RigdError
 from rigd.model.values import Roll
 from rigd.model.words import BaseType, Colour, Emulsion, Film, Tone
-from rigd.operations import looking, rolls
+from rigd.operations import looking, rolls, verifying
 
 
 @pytest.fixture
@@ -67,7 +67,7 @@ async def test_status_is_the_whole_state_to_the_last_field(verbs: RemoteVerbs, r
 
 
 async def test_verify_reports_as_the_operation_does(verbs: RemoteVerbs, running: Served) -> None:
-    assert await verbs.verify() == await looking.verify(running.house.desk)
+    assert await verbs.verify() == await verifying.verify(running.house.desk)
 
 
 async def test_errors_come_back_as_what_they_were(verbs: RemoteVerbs) -> None:

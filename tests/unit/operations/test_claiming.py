@@ -15,7 +15,7 @@ from rigd.errors import InputError, NotFound, StoreError
 from rigd.model.events import Unclaimed
 from rigd.model.plan import RollChanges
 from rigd.model.words import Stage
-from rigd.operations import claiming, looking, plans
+from rigd.operations import claiming, plans, verifying
 from rigd.operations.claiming import OfFrame, OfNoUse
 from rigd.operations.verb import Nothing
 from rigd_sim.rawfile import ShotMeta, encode_dng
@@ -71,7 +71,7 @@ async def test_a_file_becomes_a_take_of_its_frame(open_job: Job) -> None:
     take = roll.takes[roll.frames[empty].keeper[0]]
     assert take.stage is Stage.STORED
     assert (take.want.shutter_s, take.want.f_number, take.want.iso) == (pytest.approx(1 / 30), 8.0, 100)
-    assert (await looking.verify(open_job.desk)).bad == 0
+    assert (await verifying.verify(open_job.desk)).bad == 0
 
 
 async def test_a_file_of_that_name_is_never_replaced(open_job: Job) -> None:
