@@ -10,6 +10,8 @@ from rigd.commands.devices import devices
 from rigd.commands.film import job
 from rigd.commands.judge import judge
 from rigd.commands.look import check, status, verify
+from rigd.commands.machine import clear, feed, stop
+from rigd.commands.pedal import pedal
 from rigd.commands.rebuild import rebuild
 from rigd.commands.rolls_all import rolls
 from rigd.commands.run import run
@@ -29,7 +31,7 @@ def cli() -> None:
 
 for command in (
     run, demo, check, status, job, rolls, strip, trigger, retake, skip, arm, disarm, mark, pause, resume,
-    recover, verify, rebuild, judge, devices,
+    recover, stop, clear, feed, pedal, verify, rebuild, judge, devices,
 ):  # fmt: skip
     cli.add_command(command)
 

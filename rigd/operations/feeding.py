@@ -8,6 +8,7 @@ from msgspec import Struct
 
 from rigd.engine.feed import Feed
 from rigd.errors import Busy, NotReady
+from rigd.operations import running
 from rigd.operations.desk import Desk
 from rigd.operations.verb import Args, Verb
 
@@ -35,13 +36,16 @@ class FeedBy(Args, frozen=True):
 
 async def stop_film(desk: Desk, _: StopFilm, by: str) -> Feeding:
     """Emergency stop: the advancer's motor and lamp off at once, latched until it is cleared on purpose. Nothing is
-    exposed after the step in hand, and nothing without a press. Raises NotReady where there is no advancer, BoardError
-    where it does not answer: pull its plug then."""
-    feed = _feed(desk)
+    exposed after the step in hand, and nothing without a press; without an advancer it is a pause. Raises BoardError
+    where the advancer does not answer: pull its plug then."""
+    engine = desk.engine()
     try:
-        await feed.stop(by)
+        if engine.feed is None:
+            await running.pause(desk, by=by)
+        else:
+            await engine.feed.stop(by)
     finally:
-        await desk.engine().watch.disarm(by)
+        await engine.watch.disarm(by)
     return feeding(desk)
 
 

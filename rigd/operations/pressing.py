@@ -63,9 +63,7 @@ async def _pause(desk: Desk, press: Press) -> None:
 
 async def _stop(desk: Desk, press: Press) -> None:
     """The film where a motor moves it; the next exposure in any case."""
-    await running.pause(desk, by=press.source)
-    if desk.engine().feed is not None:
-        await feeding.stop_film(desk, feeding.StopFilm(), press.source)
+    await feeding.stop_film(desk, feeding.StopFilm(), press.source)
 
 
 ACTIONS: dict[str, Action] = {
@@ -136,19 +134,27 @@ class Pedal:
 
 async def obey(desk: Desk, pedal: Pedal, trigger: Trigger) -> None:
     """Carry out what is pressed, until cancelled. Changes of the pedal itself are nobody's orders."""
-    waiting: asyncio.Task[Any] | None = None
+    waiting = asyncio.ensure_future(trigger.next())
     try:
         while True:
-            waiting = waiting or asyncio.ensure_future(trigger.next())
-            patience = asyncio.ensure_future(desk.clock.sleep(OFFER_S))
-            await asyncio.wait([waiting, patience] if pedal.offered else [waiting], return_when="FIRST_COMPLETED")
-            patience.cancel()
+            await _pressed_or_forgotten(desk, pedal, waiting)
             if not waiting.done():
                 pedal.withdraw()
                 continue
-            found, waiting = waiting.result(), None
+            found, waiting = waiting.result(), asyncio.ensure_future(trigger.next())
             if isinstance(found, Press):
                 await pedal.take(found)
     finally:
-        if waiting is not None:
-            waiting.cancel()
+        waiting.cancel()
+
+
+async def _pressed_or_forgotten(desk: Desk, pedal: Pedal, waiting: asyncio.Future[Any]) -> None:
+    """Until something is pressed, or what was offered has been offered for long enough."""
+    if not pedal.offered:
+        await asyncio.wait([waiting])
+        return
+    patience = asyncio.ensure_future(desk.clock.sleep(OFFER_S))
+    try:
+        await asyncio.wait([waiting, patience], return_when=asyncio.FIRST_COMPLETED)
+    finally:
+        patience.cancel()

@@ -21,6 +21,15 @@ class Simulated:
 
     camera: str
     hand: Hand
+    control: Path
+
+
+@dataclass(frozen=True)
+class Advancer:
+    """A running film advancer that moves that camera's film: its serial port, and a hand at the board."""
+
+    port: str
+    hand: Hand
 
 
 @pytest.fixture
@@ -37,7 +46,25 @@ def simulated(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Simulated]:
             with Hand(control) as hand:
                 hand.lay(strip=1)
                 hand.call("prepare")
-                yield Simulated(f"ptpip:{ready['camera']}", hand)
+                yield Simulated(f"ptpip:{ready['camera']}", hand, control)
+        finally:
+            process.stdin.close()
+            process.wait(timeout=20)
+
+
+@pytest.fixture
+def advancer(simulated: Simulated, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Advancer]:
+    """The board's twin at the simulated camera's film."""
+    folder = tmp_path_factory.mktemp("b")
+    words = ["board", "--pty", str(folder / "p"), "--control", str(folder / "c"), "--scene", str(simulated.control)]
+    command = [sys.executable, "-m", "rigd_sim", *words, "--until-stdin-closes"]
+    with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, env=environment()) as process:
+        assert process.stdout is not None
+        assert process.stdin is not None
+        assert json.loads(process.stdout.readline())["ready"]
+        try:
+            with Hand(folder / "c") as hand:
+                yield Advancer(str(folder / "p"), hand)
         finally:
             process.stdin.close()
             process.wait(timeout=20)

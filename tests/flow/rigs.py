@@ -6,6 +6,7 @@ import contextlib
 import secrets
 from collections.abc import AsyncIterator
 from pathlib import Path
+from typing import Any
 
 from rigd.app.daemon import Daemon, running_daemon
 from rigd.client import RemoteVerbs, remote_verbs
@@ -14,21 +15,24 @@ from rigd.model.state import FrameState, RollState
 from rigd.model.words import BaseType, Colour, Tone
 
 
-def settings_for(camera: str, first_s: float = 1 / 30) -> Settings:
-    """Settings of a simulated rig in a hurry."""
+def settings_for(camera: str, first_s: float = 1 / 30, **sections: Any) -> Settings:
+    """Settings of a simulated rig in a hurry; `sections` such as a board's stand as they are."""
     return Settings(
         camera=CameraSection(address=camera),
         settle=SettleSection(delay_s=0.05),
         exposure=ExposureSection(first_s=first_s),
         server=ServerSection(port=0),
+        **sections,
     )
 
 
 @contextlib.asynccontextmanager
-async def daemon_on(root: Path, camera: str, first_s: float = 1 / 30) -> AsyncIterator[tuple[Daemon, RemoteVerbs]]:
+async def daemon_on(
+    root: Path, camera: str, first_s: float = 1 / 30, **sections: Any
+) -> AsyncIterator[tuple[Daemon, RemoteVerbs]]:
     """A daemon that has joined its camera (or said that it cannot)."""
     async with contextlib.AsyncExitStack() as stack:
-        daemon = await stack.enter_async_context(running_daemon(root, settings_for(camera, first_s)))
+        daemon = await stack.enter_async_context(running_daemon(root, settings_for(camera, first_s, **sections)))
         verbs = await stack.enter_async_context(remote_verbs(daemon.url, daemon.token))
         await daemon.desk.engine().until_idle()
         yield daemon, verbs

@@ -103,5 +103,5 @@ def _missing(path: Path, error: OSError) -> PedalMissing:
     elif error.errno == errno.EBUSY:
         remedy = "Another program reads it alone: close it."
     else:
-        remedy = "Plug it in; if it was changed for another, choose it anew: press Learn pedal."
+        remedy = "Plug it in; if it was changed for another, choose it anew: rigd pedal."
     return PedalMissing(f"The pedal {path} cannot be used.", f"{error.strerror}.", remedy)

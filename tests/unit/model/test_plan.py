@@ -78,6 +78,14 @@ def test_what_is_said_wins_over_what_is_suggested() -> None:
     assert (changed.expected, changed.strip_places) == ((20, 20), 5)
 
 
+def test_words_of_a_list_stay_what_they_are() -> None:
+    """Whoever asks whether a film is nitrate asks for the word itself, not for its letters."""
+    changed = changed_roll(ROLL, RollChanges(base_type=BaseType.NITRATE, tone=Tone.POSITIVE, stock=" HP "))
+    assert changed.base_type is BaseType.NITRATE
+    assert changed.tone is Tone.POSITIVE
+    assert changed.stock == "HP"
+
+
 def test_only_what_is_said_changes() -> None:
     assert changed_roll(ROLL, RollChanges()) == ROLL
     changed = changed_roll(ROLL, RollChanges(expected=None, where="shelf 4", about=AboutChanges(place="Quay")))
