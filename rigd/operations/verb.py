@@ -6,7 +6,8 @@ described for other programs too.
 
 from __future__ import annotations
 
-from collections.abc import Awaitable, Callable
+import re
+from collections.abc import Awaitable, Callable, Iterator
 from typing import Any, Generic, TypeVar
 
 import msgspec
@@ -14,6 +15,8 @@ from msgspec import Struct
 
 from rigd.errors import InputError
 from rigd.operations.desk import Desk
+
+_CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f]")
 
 
 class Args(Struct, frozen=True, forbid_unknown_fields=True, omit_defaults=True):
@@ -64,18 +67,38 @@ class Verb(Generic[A, R]):
     def read(self, body: bytes) -> A:
         """What a JSON body tells. Raises InputError where it does not fit."""
         try:
-            return self._decode(body or b"{}")
+            found = self._decode(body or b"{}")
         except (msgspec.DecodeError, UnicodeDecodeError, RecursionError) as error:
             raise _unfit(error) from error
+        return _tame(found)
 
     def read_query(self, query: dict[str, list[str]]) -> A:
         """What a query string tells, each word with all of its values. Raises InputError."""
         many = {f.encode_name for f in msgspec.structs.fields(self.args) if "tuple" in str(f.type)}
         plain = {name: values if name in many else values[-1] for name, values in query.items()}
         try:
-            return msgspec.convert(plain, self.args, strict=False)
+            found = msgspec.convert(plain, self.args, strict=False)
         except (msgspec.ValidationError, RecursionError) as error:
             raise _unfit(error) from error
+        return _tame(found)
+
+
+def _tame(args: A) -> A:
+    """`args`, whose texts may have line ends and tabs but no other control character: those garble lists, terminals
+    and logs. Raises InputError."""
+    for text in _texts(msgspec.to_builtins(args)):
+        if _CONTROL.search(text):
+            raise InputError("The request does not fit.", f"{text!r} holds a control character.", "Leave it out.")
+    return args
+
+
+def _texts(value: Any) -> Iterator[str]:
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, dict):
+        yield from (text for one in value.items() for part in one for text in _texts(part))
+    elif isinstance(value, list | tuple):
+        yield from (text for one in value for text in _texts(one))
 
 
 def _unfit(error: Exception) -> InputError:

@@ -8,6 +8,7 @@ and takes a new code. Only keyed hashes are kept; comparisons take the same time
 from __future__ import annotations
 
 import hashlib
+import logging
 import secrets
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
@@ -17,6 +18,8 @@ from hmac import compare_digest
 from msgspec import Struct
 
 from rigd.server.problems import Problem
+
+log = logging.getLogger("rigd.server")
 
 # RFC 8628, section 6.1: consonants only, so that no word comes out, and none that looks like a digit.
 LETTERS = "BCDFGHJKLMNPQRSTVWXZ"
@@ -122,19 +125,25 @@ class Codes:
             self.shut()
         return self._pairing
 
-    def spend(self, code: str, local: bool) -> Role | Problem:
+    @property
+    def worn_out(self) -> bool:
+        """True if wrong codes shut it, until it is opened again."""
+        return self._worn_out
+
+    def spend(self, code: str, local: bool, address: str = "") -> Role | Problem:
         """The role that this code gives, which it never gives again; or why it gives none.
 
         Args:
             code: from a link, or as it was typed.
             local: it comes from the machine that rigd runs on.
+            address: where it comes from; a wrong one is told with it in the log.
         """
         link = self._match(code, list(self._links))
         if link is not None:
             return self._spend_link(link, local)
         if len(code) > TYPED_AT_MOST and self._match(code, self._paired()) is None:
             return BAD_CODE
-        return self._spend_pairing(code)
+        return self._spend_pairing(code, address)
 
     def _spend_link(self, digest: bytes, local: bool) -> Role | Problem:
         role, until = self._links[digest]
@@ -143,17 +152,18 @@ class Codes:
         del self._links[digest]
         return role if self._now() < until else BAD_CODE
 
-    def _spend_pairing(self, code: str) -> Role | Problem:
+    def _spend_pairing(self, code: str, address: str) -> Role | Problem:
         pairing = self.pairing
         if pairing is None:
             return WORN_OUT if self._worn_out else SHUT
         if self._match(code, self._paired()) or self._match(plain(code), self._paired()):
             self.shut()
             return pairing.role
-        return self._wrong(pairing)
+        return self._wrong(pairing, address)
 
-    def _wrong(self, pairing: Pairing) -> Problem:
+    def _wrong(self, pairing: Pairing, address: str) -> Problem:
         wrong = pairing.wrong + 1
+        log.warning("Wrong pairing code %d of %d, from %s.", wrong, WRONG_TRIES, address or "this machine")
         if wrong >= WRONG_TRIES:
             self.shut()
             self._worn_out = True

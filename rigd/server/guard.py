@@ -14,7 +14,7 @@ from ipaddress import ip_address
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from rigd.server import headers as h
-from rigd.server import problems
+from rigd.server import limits, problems
 from rigd.server.control import Control
 from rigd.server.limits import TOO_MANY, Pace, Refused, replay, whole_body
 from rigd.server.problems import Problem
@@ -27,7 +27,9 @@ NO_SESSION = Problem(
     "It carries no session of this rigd, or the session has ended.",
     "On the machine that rigd runs on, open the link that it printed. Elsewhere, type the code that its page shows.",
 )  # fmt: skip
-WRONG_METHOD = Problem(405, "method", "rigd takes GET and POST only.")
+WRONG_METHOD = Problem(
+    405, "method", "rigd takes GET and POST only.", "Looking is GET, everything else is POST.", "Use one of the two.",
+)  # fmt: skip
 
 # Where a code is turned into a session: the one command that asks for none.
 ENTER = "/api/session"
@@ -131,7 +133,7 @@ class Guard:
         if changes:
             _refuse(None if scope["method"] == "POST" else WRONG_METHOD)
             _refuse(None if self._pace.allow(scope.get("client")) else TOO_MANY)
-            receive = replay(await whole_body(receive), receive)
+            receive = replay(await whole_body(receive, seconds=limits.BODY_SECONDS), receive)
         if scope["path"].startswith("/api/") or scope["path"] == METRICS:
             _refuse(h.check_origin(pairs, self._origin(scope), required=changes and h.bearer(pairs) is None))
             _refuse(h.check_media(pairs) if changes else None)

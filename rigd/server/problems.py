@@ -52,6 +52,20 @@ INTERNAL = Problem(
     "It is written down in the daemon's log.", "Try again; if it comes back, restart rigd and keep the log.",
 )  # fmt: skip
 
+_OF_HTTP = {
+    400: Problem(
+        400, "input", "The request could not be read.", "Its body is not valid JSON.", "Send one JSON object.",
+    ),
+    404: Problem(
+        404, "not-found", "There is nothing at this address.", "It may be mistyped, or of another version.",
+        "The page is at /; what the API has stands in /api/openapi.json.",
+    ),
+    405: Problem(
+        405, "method", "This address does not take this kind of request.", "Looking is GET, everything else is POST.",
+        "Use the other one; /api/openapi.json tells which.",
+    ),
+}  # fmt: skip
+
 
 def from_error(error: er.RigdError) -> Problem:
     """What, why and remedy of an error of ours, with the HTTP status of its kind."""
@@ -65,13 +79,11 @@ def _from_validation(error: RequestValidationError) -> Problem:
 
 
 def _from_http(error: HTTPException) -> Problem:
-    if error.status_code == 404:
-        return Problem(404, "not-found", "There is nothing at this address.")
-    if error.status_code == 405:
-        return Problem(405, "method", "This address does not take this kind of request.")
-    if error.status_code == 400:
-        return Problem(400, "input", "The request could not be read.", "Its body is not valid JSON.")
-    return Problem(error.status_code, "error", "The request was refused.", str(error.detail)[:200])
+    known = _OF_HTTP.get(error.status_code)
+    return known or Problem(
+        error.status_code, "error", "The request was refused.", str(error.detail)[:200],
+        "Look it up in /api/openapi.json.",
+    )  # fmt: skip
 
 
 def install(app: FastAPI) -> None:

@@ -6,20 +6,21 @@ import asyncio
 import contextlib
 import socket
 from collections.abc import Iterator, Sequence
+from typing import Any
 
 import uvicorn
 from starlette.types import ASGIApp
 
-from rigd.server.connections import HEAD_SECONDS, Line
+from rigd.server.connections import HEAD_BYTES, HEAD_SECONDS, Line
 from rigd.server.doors import Door, listen
+from rigd.server.live_socket import LiveSocket
+from rigd.server.waits import cut_overdue
 
 __all__ = ["WebServer", "listen"]
 
 # Time for a running request to end at stop; nothing that a request waits for takes longer than a step of the cycle.
 STOP_SECONDS = 5
 MESSAGE_BYTES = 64 * 1024
-# Longest head of a request: the page's own are under 1 KiB.
-HEAD_BYTES = 16 * 1024
 # A page that went away without a word, as a phone does that falls asleep, holds control no longer than both together.
 # Pictures may stand before the ping in a slow line, so its answer is waited for longer.
 PING_SECONDS, PONG_SECONDS = 5.0, 10.0
@@ -48,6 +49,11 @@ class _Quiet(uvicorn.Server):
             )
         self.started = True
 
+    async def on_tick(self, counter: int) -> bool:
+        """uvicorn calls this ten times a second."""
+        cut_overdue(self.server_state.connections)  # type: ignore[arg-type]  # all of them are ours
+        return await super().on_tick(counter)
+
     def _line(self) -> Line:
         return Line(self.config, self.server_state, {})
 
@@ -58,10 +64,10 @@ class WebServer:
     def __init__(self, app: ASGIApp, *doors: Door) -> None:
         self._doors = doors
         config = uvicorn.Config(
-            app, http=Line, ws="websockets-sansio", ws_per_message_deflate=False, ws_max_size=MESSAGE_BYTES,
+            app, http=Line, ws=LiveSocket, ws_per_message_deflate=False, ws_max_size=MESSAGE_BYTES,
             ws_ping_interval=PING_SECONDS, ws_ping_timeout=PONG_SECONDS, h11_max_incomplete_event_size=HEAD_BYTES,
-            timeout_graceful_shutdown=STOP_SECONDS, lifespan="off", log_config=None, access_log=False,
-            server_header=False, date_header=False, proxy_headers=False,
+            timeout_graceful_shutdown=STOP_SECONDS, lifespan="off", log_config=None, log_level="error",
+            access_log=False, server_header=False, date_header=False, proxy_headers=False,
         )  # fmt: skip
         self._server = _Quiet(config, doors)
         self.port = doors[0].port
@@ -78,6 +84,11 @@ class WebServer:
         finally:
             for sock in sockets:
                 sock.close()
+
+    @property
+    def connections(self) -> frozenset[Any]:
+        """Those that are open now."""
+        return frozenset(self._server.server_state.connections)
 
     def stop(self) -> None:
         """Ask `run()` to end; it returns when the running requests have been answered."""

@@ -87,7 +87,7 @@ class SessionBook:
 
     def redeem(self, code: str, name: str = "page", address: str = "", local: bool = True) -> str | Problem:
         """Turn a code into a session; the session's secret, or why there is none."""
-        role = self.codes.spend(code, local)
+        role = self.codes.spend(code, local, address)
         return role if isinstance(role, Problem) else self.let_in(role, name, address)
 
     def let_in(self, role: Role, name: str, address: str = "") -> str:

@@ -36,7 +36,8 @@ def pairing(config: GuardConfig) -> APIRouter:
     async def look() -> PairingStateAnswer:
         """Whether somebody is being let in."""
         now = codes.pairing
-        return PairingStateAnswer(open=_pairing(now) if now else None, addresses=list(config.addresses))
+        shown = _pairing(now) if now else None
+        return PairingStateAnswer(open=shown, worn_out=codes.worn_out, addresses=list(config.addresses))
 
     @api.post("/pairing", status_code=201)
     async def open_it(body: PairRequest) -> OfferAnswer:

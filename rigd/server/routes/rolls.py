@@ -29,7 +29,7 @@ def reading(desk: Desk) -> APIRouter:
 
     @api.get("/rolls")
     async def list_rolls(
-        after: int = 0, limit: Annotated[int | None, Query(ge=1, le=1000)] = None
+        after: Annotated[int, Query(ge=0, le=1_000_000)] = 0, limit: Annotated[int | None, Query(ge=1, le=1000)] = None
     ) -> list[RollLineAnswer]:
         """Rolls in the order of planning: all, or a page of `limit` rolls after the place `after`."""
         return [answer(RollLineAnswer, line) for line in await rolls.list_rolls(desk, after=after, limit=limit)]

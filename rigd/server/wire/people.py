@@ -9,7 +9,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 RoleName = Literal["viewer", "operator"]
 AnyRole = Literal["viewer", "operator", "host"]
-Name = Annotated[str, Field(min_length=1, max_length=40, pattern=r"^[^\x00-\x1f\x7f]+$")]
+Name = Annotated[str, Field(min_length=1, max_length=40, pattern=r"^[^\x00-\x1f\x7f-\x9f]+$")]
 
 
 def answered(**example: Any) -> ConfigDict:
@@ -56,10 +56,14 @@ class PairingAnswer(BaseModel):
 
 
 class PairingStateAnswer(BaseModel):
-    """`open` null: nobody is being let in. `addresses`: under which this rigd can be reached by other devices."""
+    """`open` null: nobody is being let in; `worn_out`: wrong codes have shut it. `addresses`: under which this rigd can
+    be reached by other devices."""
 
-    model_config = answered(open=None, addresses=["http://192.0.2.20:8377", "http://rigd-studio.local:8377"])
+    model_config = answered(
+        open=None, worn_out=False, addresses=["http://192.0.2.20:8377", "http://rigd-studio.local:8377"]
+    )
     open: PairingAnswer | None
+    worn_out: bool = False
     addresses: list[str]
 
 

@@ -8,9 +8,11 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from rigd.model.words import BaseType, Colour, Emulsion, Film, Tone
 
+# Control characters would garble a list, a terminal or a log.
+_LINE = r"^[^\x00-\x1f\x7f-\x9f]*$"
 # Ids, labels and nonces are short; a note on where a film lies is a line of text.
-Short = Annotated[str, Field(max_length=120)]
-Nonce = Annotated[str, Field(min_length=8, max_length=64)]
+Short = Annotated[str, Field(max_length=120, pattern=_LINE)]
+Nonce = Annotated[str, Field(min_length=8, max_length=64, pattern=_LINE)]
 Count = Annotated[int, Field(ge=1, le=999)]
 
 
@@ -57,7 +59,7 @@ class MarkRequest(BaseModel):
 
 class JobRequest(BaseModel):
     model_config = _like(title="Harbour office, survey of the quays", default_base="safety")
-    title: Annotated[str, Field(min_length=1, max_length=120)]
+    title: Annotated[str, Field(min_length=1, max_length=120, pattern=_LINE)]
     default_base: BaseType = BaseType.UNKNOWN
 
 
@@ -69,7 +71,7 @@ class SetupRequest(BaseModel):
     lens: Short = ""
     f_number: Annotated[float, Field(gt=0.5, lt=64)] = 8.0
     iso: Annotated[int, Field(ge=25, le=102400)] = 100
-    px_per_mm: Annotated[float, Field(gt=0)] | None = None
+    px_per_mm: Annotated[float, Field(gt=0, allow_inf_nan=False)] | None = None
     lamp: Short = ""
     delay_s: Annotated[float, Field(ge=0, le=60)] = 0.5
 
@@ -81,7 +83,7 @@ class RollRequest(BaseModel):
         label="North quay 3", film_format="120-6x6", tone="negative", colour="mono", expected=[12, 12],
         strip_places=4, base_type="safety", stock="", process="", where="box 2, sleeve 7",
     )  # fmt: skip
-    label: Annotated[str, Field(min_length=1, max_length=60)]
+    label: Annotated[str, Field(min_length=1, max_length=60, pattern=_LINE)]
     film_format: Short
     tone: Tone = Tone.NEGATIVE
     colour: Colour = Colour.MONO

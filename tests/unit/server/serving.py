@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Callable
 from dataclasses import dataclass, field
+from datetime import UTC, datetime
 from pathlib import Path
 
 import httpx
@@ -20,6 +21,10 @@ from rigd.server import Door, GuardConfig, Role, SessionBook, WebServer, listen,
 from rigd.store import Store
 
 PORT = 8377
+
+
+def now() -> datetime:
+    return datetime.now(UTC)
 
 
 @dataclass
@@ -48,12 +53,12 @@ class House:
 
 
 @contextlib.asynccontextmanager
-async def house(root: Path, port: int = PORT) -> AsyncIterator[House]:
+async def house(root: Path, port: int = PORT, clock_of_sessions: Callable[[], datetime] = now) -> AsyncIterator[House]:
     """A house on the job folder `root`, without a camera."""
     clock = RealClock()
     ledger = await Ledger.open(root, clock.now)
     desk = Desk(Hub(ledger), Store(root), clock)
-    book = SessionBook()
+    book = SessionBook(clock_of_sessions)
     guard = GuardConfig(port, book)
     left: list[bool] = []
     try:
@@ -82,12 +87,12 @@ class Served:
 
 
 @contextlib.asynccontextmanager
-async def served(root: Path) -> AsyncIterator[Served]:
+async def served(root: Path, clock_of_sessions: Callable[[], datetime] = now) -> AsyncIterator[Served]:
     """The house on a free port, answering; stopped in the end."""
 
     sock = listen("127.0.0.1", 0)
     port = sock.getsockname()[1]
-    async with house(root, port) as home:
+    async with house(root, port, clock_of_sessions) as home:
         server = WebServer(home.app, Door(sock))
         async with asyncio.TaskGroup() as group:
             running = group.create_task(server.run())

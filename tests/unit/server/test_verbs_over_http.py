@@ -57,13 +57,6 @@ async def test_a_viewer_reads(home: House) -> None:
     assert suggested.json()["expected"] == [36, 39]
 
 
-async def test_an_operator_may_not_what_is_the_hosts(home: House) -> None:
-    async with home.browser(Role.OPERATOR, address="192.168.0.7") as browser:
-        for verb in (v for v in ALL_VERBS if v.host):
-            answered = await browser.post(f"/api/{verb.name}", json=msgspec.to_builtins(verb.example))
-            assert answered.status_code == 403, verb.name
-
-
 @pytest.mark.parametrize(
     ("body", "says"),
     [
