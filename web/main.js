@@ -9,6 +9,7 @@ import { SetupCard } from "./bench/setup.js";
 import { Closer } from "./closer/closer.js";
 import { Enter } from "./enter/enter.js";
 import { Gauges } from "./gauges/gauges.js";
+import { Halt } from "./halt/halt.js";
 import { Hand } from "./hand/hand.js";
 import { Handover } from "./handover/handover.js";
 import { Hold } from "./hold/hold.js";
@@ -32,7 +33,7 @@ import { tones } from "./sound/tones.js";
 
 /** @type {[string, CustomElementConstructor][]} */
 const PARTS = [
-  ["band", Band], ["mute", Mute], ["hold", Hold], ["trouble", TroubleBox], ["enter", Enter], ["nav", Nav],
+  ["band", Band], ["mute", Mute], ["hold", Hold], ["halt", Halt], ["trouble", TroubleBox], ["enter", Enter], ["nav", Nav],
   ["live", Live], ["closer", Closer], ["last", Last], ["levels", Levels], ["shutter", Shutter], ["roll", RollHead],
   ["sleeve", Sleeve], ["strip", StripPart], ["gauges", Gauges], ["hand", Hand], ["trigger", Trigger],
   ["look-over", LookOver], ["setup", SetupCard], ["screen", ScreenCard], ["people", PeopleCard], ["rolls", Rolls],

@@ -31,7 +31,7 @@ Stop = Callable[[Advancing, Path], Awaitable[object]]
 async def _page(rig: Advancing, _: Path) -> None:
     headers = {"Authorization": f"Bearer {rig.daemon.token}"}
     async with httpx.AsyncClient(base_url=rig.daemon.url, headers=headers) as page:
-        assert (await page.post("/api/stop-film", json={})).json()["stopped"]
+        assert (await page.post("/api/stop", json={})).status_code == 200
 
 
 async def _pedal(rig: Advancing, _: Path) -> None:

@@ -16,7 +16,7 @@ from rigd.server.sessions import Role
 _REF = "#/components/schemas/{name}"
 JSON = "application/json"
 # Verbs that change the film in hand are for the one who works the rig.
-HANDS_ON = frozenset({"strips/lay", "strips/label", "frames/recall"})
+HANDS_ON = frozenset({"strips/lay", "strips/label", "frames/recall", "clear-stop", "feed"})
 
 
 def routers(desk: Desk, verbs: Iterable[Verb[Any, Any]]) -> list[APIRouter]:

@@ -6,7 +6,7 @@ from functools import partial
 
 from fastapi import APIRouter
 
-from rigd.operations import arming, going_back, running
+from rigd.operations import arming, feeding, going_back, running
 from rigd.operations.desk import Desk
 from rigd.server.once import Once
 from rigd.server.roles import Who, router
@@ -86,7 +86,10 @@ def halting(desk: Desk) -> APIRouter:
 
     @api.post("/stop")
     async def stop(_: Nothing, who: Who) -> DoneAnswer:
-        await running.stop(desk, by=who.source)
+        if desk.engine().feed is not None:
+            await feeding.stop_film(desk, feeding.StopFilm(), who.source)
+        else:
+            await running.stop(desk, by=who.source)
         return DoneAnswer()
 
     return api
