@@ -29,6 +29,7 @@ The tree, one class for each thing the operator can do differently:
     |- StoreError
     |  |- DiskFull
     |  |- DiskFaulty         a read or write failed; the data on it is in doubt
+    |  |- CopyGone           the second copy's disk is not there
     |  |- UnfitDisk          a file system that cannot keep the promises
     |  `- FileChanged        bytes are not those that were stored
     |- RawUnreadable         a picture file that cannot be decoded
@@ -163,6 +164,10 @@ class DiskFull(StoreError):
 
 class DiskFaulty(StoreError):
     code = "disk-faulty"
+
+
+class CopyGone(StoreError):
+    code = "copy-gone"
 
 
 class UnfitDisk(StoreError):

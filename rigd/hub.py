@@ -19,7 +19,9 @@ from rigd.model.state import State
 class Vitals(Struct, frozen=True, tag="vitals"):
     """What is not history: how the rig is at this moment. Never in the ledger.
 
-    `phase`: what the cycle is doing; `frames_left`: what the disk still holds; `battery_pct` 0-100. `watch`: what is
+    `phase`: what the cycle is doing; `frames_left`: what the disk still holds; `battery_pct` 0-100.
+    `copied` of `to_copy` files have a verified second copy, None where there is to be none, and `copy_trouble` why that
+    does not go on; `card_free_bytes`: what the camera's card still held when it was connected. `watch`: what is
     seen in the gate while the rig triggers by itself ("off": it does not), `where` what to do about it in words, and
     `nudge_mm` how far the film is to be slid, to the right positive, as somebody before the rig sees it. `board`: the
     film advancer, "" where none is named, `board_ok` if it answers. `offered`: the action that a long press of the
@@ -33,6 +35,10 @@ class Vitals(Struct, frozen=True, tag="vitals"):
     battery_pct: int | None = None
     frames_left: int | None = None
     free_bytes: int | None = None
+    copied: int | None = None
+    to_copy: int | None = None
+    copy_trouble: str = ""
+    card_free_bytes: int | None = None
     watch: str = "off"
     where: str = ""
     nudge_mm: float | None = None

@@ -78,7 +78,7 @@ async def _engine(desk: Desk, settings: Settings) -> AsyncIterator[None]:
     machine = Machine(desk, settings)
     desk.survey = lambda: survey_report(client, desk.root, machine.lines)
     desk.aftercare = Aftercare(rig, lambda: not desk.engine().busy)
-    care = (desk.aftercare.run(), desk.papers.run(), _watch_room(desk), machine.run())
+    care = (desk.aftercare.run(), desk.papers.run(), desk.copying.run(), _watch_room(desk), machine.run())
     try:
         async with _beside(desk.runner.run(), desk.runner.live.run(), desk.runner.watch.run(), *care):
             yield
@@ -131,7 +131,11 @@ async def _watch_room(desk: Desk) -> None:
 
 async def _tell_room(desk: Desk) -> None:
     room = await asyncio.to_thread(desk.store.room)
-    desk.hub.notice(replace(desk.hub.vitals, frames_left=room.frames_left, free_bytes=room.free_bytes))
+    body = desk.runner.rig.body if desk.runner else None
+    card = body.card_free_bytes if body else None
+    desk.hub.notice(
+        replace(desk.hub.vitals, frames_left=room.frames_left, free_bytes=room.free_bytes, card_free_bytes=card)
+    )
 
 
 def _known_parts(hub: Hub) -> set[str]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 
 from rigd import __version__
+from rigd.commands.copy import card, copy
 from rigd.commands.demo import demo
 from rigd.commands.devices import devices
 from rigd.commands.film import job
@@ -31,7 +32,7 @@ def cli() -> None:
 
 for command in (
     run, demo, check, status, job, rolls, strip, trigger, retake, skip, arm, disarm, mark, pause, resume,
-    recover, stop, clear, feed, pedal, verify, rebuild, judge, devices,
+    recover, stop, clear, feed, pedal, verify, rebuild, copy, card, judge, devices,
 ):  # fmt: skip
     cli.add_command(command)
 

@@ -68,6 +68,8 @@ def _status_lines(found: Status) -> list[str]:
         lines.append(tally_words(found.tally))
     if vitals.camera:
         lines.append(f"Camera: {vitals.camera}{'' if vitals.camera_ok else ' (lost)'}; {vitals.phase}")
+    if vitals.to_copy is not None:
+        lines.append(f"Second copy: {vitals.copied} of {vitals.to_copy} files. {vitals.copy_trouble}".strip())
     if state.paused:
         lines.append("Paused.")
     if state.trouble is not None:

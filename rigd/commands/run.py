@@ -15,6 +15,10 @@ from rigd.app.simulators import SimulatedFilm, simulated_rig
 from rigd.commands.common import config_option, job_option, runs
 from rigd.commands.devices import show_offer
 from rigd.config import Settings, load_settings
+from rigd.errors import RigdError
+from rigd.operations.desk import Desk
+from rigd.operations.outlook import outlook
+from rigd.operations.verb import Nothing
 
 
 @click.command()
@@ -42,9 +46,19 @@ async def run(root: Path, config: Path | None, simulate: bool, port: int | None,
         if daemon.offer is not None:
             show_offer(daemon.doorway.link(daemon.offer), daemon.offer.typed, daemon.doorway.addresses)
         _end_on_signals(daemon.quit)
-        await daemon.quit.wait()
+        async with asyncio.TaskGroup() as group:
+            telling = group.create_task(_tell_outlook(daemon.desk), name="outlook")
+            await daemon.quit.wait()
+            telling.cancel()
         with contextlib.suppress(TimeoutError):
             await asyncio.wait_for(daemon.desk.engine().until_idle(), 60.0)
+
+
+async def _tell_outlook(desk: Desk) -> None:
+    """When the camera has joined, or could not."""
+    await desk.engine().until_idle()
+    with contextlib.suppress(RigdError):
+        click.echo("\n".join((await outlook(desk, Nothing(), "")).words))
 
 
 def _with_camera(settings: Settings, address: str) -> Settings:

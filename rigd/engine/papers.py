@@ -43,6 +43,8 @@ class Papers:
         self._last = 0.0
         self._wake = asyncio.Event()
         self._one_at_a_time = asyncio.Lock()
+        self.on_written: Callable[[set[str]], None] = lambda folders: None
+        """Called with the folders whose papers were written; "" is the job's own."""
 
     def doubt_all(self) -> None:
         """Look at every roll in hand: after a crash their papers may be behind."""
@@ -157,6 +159,7 @@ class Papers:
         for folder in {path.rpartition("/")[0] for path in papers}:
             raws = await self._hub.look.files_in(folder)
             await asyncio.to_thread(self._store.list_folder, folder, raws)
+        self.on_written({path.rpartition("/")[0] for path in papers})
 
     async def _write_job(self) -> None:
         self._job_stale = False
@@ -170,3 +173,4 @@ class Papers:
         paper = JobPaper(job=state.job, setup=state.setup, lamp=state.lamp, rolls=tuple(rolls), loose=state.loose,
                          strays=state.strays, dismissed=state.dismissed, counted=counted)  # fmt: skip
         await asyncio.to_thread(lambda: self._store.write_papers({JOB: as_json(paper)}))
+        self.on_written({""})

@@ -6,12 +6,15 @@ from typing import Any
 
 from rigd.operations import (
     claiming,
+    clearing,
+    copies,
     correcting,
     counting,
     describing,
     feeding,
     flagging,
     naming,
+    outlook,
     plans,
     rejudging,
     sheets,
@@ -33,4 +36,7 @@ ALL_VERBS: tuple[Verb[Any, Any], ...] = (
     *sheets.VERBS,
     *feeding.VERBS,
     *verifying.VERBS,
+    *copies.VERBS,
+    *clearing.VERBS,
+    *outlook.VERBS,
 )

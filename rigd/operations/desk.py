@@ -10,6 +10,7 @@ from typing import Literal
 from msgspec import Struct
 
 from rigd.engine.aftercare import Aftercare
+from rigd.engine.copying import Copying
 from rigd.engine.papers import Papers
 from rigd.engine.runner import Runner
 from rigd.errors import NotReady
@@ -46,9 +47,15 @@ class Desk:
     aftercare: Aftercare | None = None
     survey: Callable[[], Awaitable[CheckReport]] | None = None
     papers: Papers = field(init=False)
+    copying: Copying = field(init=False)
 
     def __post_init__(self) -> None:
-        self.papers = Papers(self.hub, self.store, self.clock, lambda: self.runner is None or not self.runner.busy)
+        self.papers = Papers(self.hub, self.store, self.clock, self._idle)
+        self.copying = Copying(self.hub, self.store, self.clock, self._idle)
+        self.papers.on_written = self.copying.papers_written
+
+    def _idle(self) -> bool:
+        return self.runner is None or not self.runner.busy
 
     @property
     def root(self) -> Path:

@@ -45,6 +45,10 @@ def _rig(state: State, vitals: Vitals, watching: int) -> Iterator[Figure]:
     yield _one("rigd_battery_ratio", "gauge", "Charge of the camera's battery, 0 to 1.", _share(vitals.battery_pct))
     yield _one("rigd_disk_free_bytes", "gauge", "Free bytes on the job's disk.", vitals.free_bytes)
     yield _one("rigd_disk_free_frames", "gauge", "Frames that still fit on it.", vitals.frames_left)
+    yield _one("rigd_copied_files", "gauge", "Files with a verified second copy.", vitals.copied)
+    yield _one("rigd_copy_files", "gauge", "Files that are to have one.", vitals.to_copy)
+    going = None if vitals.to_copy is None else not vitals.copy_trouble
+    yield _one("rigd_copy_up", "gauge", "1 if the second copy can go on.", going)
     yield _one("rigd_unclaimed_files", "gauge", "Files that belong to no take yet.", state.unclaimed)
     yield _one("rigd_lines", "gauge", "Open live lines.", watching)
 

@@ -33,6 +33,7 @@ export function gauges(view) {
     card(view),
     vitals.frames_left === null ? null
       : ["Disk", `${size(vitals.free_bytes)} free, ${vitals.frames_left} frames`, vitals.frames_left < 200],
+    copies(view),
     ["Ledger", vitals.ledger_ok ? "can be written" : "cannot be written", !vitals.ledger_ok],
     ["Lamp", state.lamp ? "measured" : "not measured yet: see Bench", false],
     board(view),
@@ -50,6 +51,12 @@ function card(view) {
   const largest = Math.max(0, ...Object.values(roll?.takes ?? {}).map((take) => take.bytes));
   const frames = largest ? Math.floor(free / largest) : null;
   return ["Card", frames === null ? `${size(free)} free` : `${size(free)} free, ${frames} frames`, frames !== null && frames < 40];
+}
+
+/** @param {View} view @returns {Gauge | null} */
+function copies(view) {
+  const { copied = null, to_copy: files = null, copy_trouble: trouble = "" } = view.vitals ?? {};
+  return files === null ? null : ["Second copy", `copied ${copied} of ${files}${trouble ? `. ${trouble}` : ""}`, trouble !== ""];
 }
 
 /** @param {View} view @returns {Gauge | null} */

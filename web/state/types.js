@@ -58,7 +58,7 @@
  * @typedef {{phase: string, camera: string, camera_ok: boolean, ledger_ok: boolean, live: boolean,
  *   battery_pct: number | null, frames_left: number | null, free_bytes: number | null, watch: string, where: string,
  *   nudge_mm: number | null, card_free_bytes?: number | null, board?: string, board_ok?: boolean,
- *   offered?: string}} Vitals
+ *   offered?: string, copied?: number | null, to_copy?: number | null, copy_trouble?: string}} Vitals
  */
 /** @typedef {{code: string, what: string, why: string, remedy: string, source?: string}} Refusal */
 
