@@ -29,6 +29,11 @@ def put(out: Path, path: str, write: Callable[[Path], int]) -> Made:
     return Made(path, size)
 
 
+def put_bytes(out: Path, path: str, body: bytes) -> Made:
+    """`put` of bytes that are there already."""
+    return put(out, path, lambda part: write_bytes(part, body))
+
+
 def write_bytes(part: Path, body: bytes) -> int:
     """Write a new file and wait until it is on the medium; its size."""
     with part.open("xb") as file:

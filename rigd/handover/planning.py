@@ -10,11 +10,12 @@ from msgspec import Struct
 from rigd.errors import NotReady
 from rigd.handover.values import FramePlan, Lie, Print, Source, Three
 from rigd.imaging.positive.balance import usual
+from rigd.model.formats import FilmFormat, film_format
 from rigd.model.metadata import about_frame
 from rigd.model.order import numbers
 from rigd.model.state import FrameState, RollState, State
 from rigd.model.values import Strip, Take
-from rigd.model.words import Emulsion, Purpose, Stage, Tone
+from rigd.model.words import Emulsion, Film, Purpose, Stage, Tone
 
 _USED = (Purpose.WHOLE, Purpose.BRACKET, Purpose.CHANNEL)
 _CHANNELS = ("base_1s_r", "base_1s_g", "base_1s_b")
@@ -29,7 +30,8 @@ class Left(Struct, frozen=True):
 
 
 class RollPlan(Struct, frozen=True):
-    """What is to be made of one roll. `raws` are all stored takes of its frames, keepers or not."""
+    """What is to be made of one roll. `raws` are all stored takes of its frames, keepers or not; `extract` is what the
+    ledger holds of it."""
 
     roll_id: str
     label: str
@@ -37,14 +39,18 @@ class RollPlan(Struct, frozen=True):
     frames: tuple[FramePlan, ...]
     left: tuple[Left, ...]
     raws: tuple[Source, ...]
+    within_stops: float | None
+    extract: RollState
 
 
 class Wish(Struct, frozen=True):
     """How a roll is to be handed over: what of the rebate is left about the picture in mm (negative: cut tighter; None:
-    the whole sight), the print's tones, the proof's longer side."""
+    the whole sight), the print's tones, how far a frame's middle may lie from that of its roll in stops before it is
+    printed lighter or darker (None: every frame as the roll), the proof's longer side."""
 
     margin_mm: float | None = 0.0
     print: Print = Print()
+    within_stops: float | None = 0.5
     proof_px: int = 1600
 
 
@@ -63,7 +69,8 @@ def plan_roll(state: State, roll: RollState, wish: Wish) -> RollPlan:
     made = {f.frame.frame_id for f, _ in with_takes}
     left = tuple(Left(f, n, _why(roll.frames[f])) for f, n in order if f not in made)
     frames = tuple(_frame(state, roll, frame, clear, wish) for frame, _ in with_takes)
-    return RollPlan(roll.roll.roll_id, roll.roll.label, roll.roll.folder, frames, left, _raws(roll))
+    return RollPlan(roll.roll.roll_id, roll.roll.label, roll.roll.folder, frames, left, _raws(roll),
+                    wish.within_stops, roll)  # fmt: skip
 
 
 def clear_1s(state: State, roll: RollState) -> Three:
@@ -86,6 +93,9 @@ def clear_1s(state: State, roll: RollState) -> Three:
 
 
 def _sources(roll: RollState, frame: FrameState) -> tuple[Source, ...]:
+    """The takes that a picture is made of: none of a frame that holds no picture, whatever was taken of it."""
+    if frame.film in (Film.UNEXPOSED, Film.NO_FILM):
+        return ()
     takes = [roll.takes[t] for t in frame.keeper if t in roll.takes]
     return tuple(_source(t) for t in takes if t.path and t.sha256 and t.purpose in _USED)
 
@@ -114,15 +124,17 @@ def _frame(state: State, roll: RollState, frame: FrameState, clear: Three, wish:
     keeper = next(t for t in (roll.takes[i] for i in frame.keeper if i in roll.takes) if t.path == sources[0].path)
     return FramePlan(
         frame.frame.frame_id, PurePosixPath(sources[0].path).stem, tone, colour, sources, (), clear,
-        balance.gamma, balance.middle, wish.print, _lie(keeper, strip, wish),
+        balance.gamma, balance.middle, wish.print, _lie(keeper, strip, film_format(roll.roll.film_format), wish),
         about_frame(state.job, roll.roll, frame), proof_px=wish.proof_px,
     )  # fmt: skip
 
 
-def _lie(take: Take, strip: Strip, wish: Wish) -> Lie:
+def _lie(take: Take, strip: Strip, film: FilmFormat, wish: Wish) -> Lie:
     """A camera over the film sees the picture as its photographer did where the emulsion lies down, towards the lamp;
-    with the emulsion up it sees it mirrored. A strip that runs along the sensor's height is turned by a quarter."""
+    with the emulsion up it sees it mirrored. A strip that runs along the sensor's height is turned by a quarter; which
+    way it runs cannot be seen of square pictures, which stay as they lie."""
     numbers = take.verdict.numbers if take.verdict else {}
     corners = take.verdict.corners if take.verdict and wish.margin_mm is not None else ()
-    quarters = (0 if numbers.get("along_x", 1.0) else 1) + (2 if strip.turn == 180 else 0)
+    upright = film.along_mm == film.across_mm or numbers.get("along_x", 1.0) > 0
+    quarters = (0 if upright else 1) + (2 if strip.turn == 180 else 0)
     return Lie(corners, wish.margin_mm or 0.0, quarters, strip.emulsion is Emulsion.UP, numbers.get("px_per_mm", 0.0))

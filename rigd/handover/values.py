@@ -90,3 +90,11 @@ class FrameMade(Struct, frozen=True):
     width: int
     height: int
     seconds: dict[str, float] = {}
+
+
+class Digests(Struct, frozen=True):
+    """Both checksums of a file, in hexadecimal, and its size."""
+
+    sha256: str
+    sha512: str
+    bytes: int

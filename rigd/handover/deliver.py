@@ -1,0 +1,209 @@
+"""A delivery: rolls made, raws copied, checksums taken, the folder closed as a bag. Repeats only what changed."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Awaitable, Callable, Iterable
+from datetime import date
+from pathlib import Path
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from rigd.errors import RigdError
+from rigd.handover import bag, record, words
+from rigd.handover.balancing import balanced
+from rigd.handover.copying import copy_checked
+from rigd.handover.files import put_bytes
+from rigd.handover.making import make, tones
+from rigd.handover.planning import RollPlan
+from rigd.handover.slots import Workers
+from rigd.handover.values import Digests, FrameMade, FramePlan, Three
+
+
+class Progress(Struct, frozen=True):
+    """How far it has come: `step` is `tones`, `frames`, `raws`, `checksums` or `done`; frames `made` now, taken over
+    (`kept`), `failed`, of `frames`."""
+
+    step: str
+    frames: int
+    made: int = 0
+    kept: int = 0
+    failed: int = 0
+
+
+class Trouble(Struct, frozen=True):
+    """A frame or file that could not be delivered, and what to do."""
+
+    what: str
+    why: str
+
+
+class Delivered(Struct, frozen=True):
+    """What lies in the folder now. `troubles`: what is missing; the folder is a bag only where there are none."""
+
+    folder: str
+    frames: int
+    made: int
+    kept: int
+    files: int
+    bytes: int
+    troubles: tuple[Trouble, ...]
+
+    @property
+    def whole(self) -> bool:
+        return not self.troubles
+
+
+class Delivery:
+    """One run. `pause` and `go_on` act between frames; cancelling the task that runs it leaves a folder that the next
+    run goes on with."""
+
+    def __init__(
+        self, job_id: str, title: str, rolls: tuple[RollPlan, ...], root: Path, out: Path, workers: Workers,
+        tell: Callable[[Progress], None] = lambda progress: None,
+    ) -> None:  # fmt: skip
+        self._title, self._rolls, self._root, self._out = title, rolls, root, out
+        self._job_id, self._workers, self._tell = job_id, workers, tell
+        self._going = asyncio.Event()
+        self._going.set()
+        self.progress = Progress("tones", sum(len(roll.frames) for roll in rolls))
+        self._troubles: list[Trouble] = []
+
+    def pause(self) -> None:
+        """Begin no further frame."""
+        self._going.clear()
+
+    def go_on(self) -> None:
+        self._going.set()
+
+    async def run(self, today: date) -> Delivered:
+        """Deliver.
+
+        Raises:
+            Busy: another run writes there. InputError: the folder is not ours. OSError: its disk failed.
+        """
+        with record.alone(self._out):
+            self._record = record.load(self._out, self._job_id)
+            bag.open_again(self._out)
+            payload: dict[str, Digests] = {}
+            for roll in self._rolls:
+                await self._frames(roll)
+                await self._papers(roll)
+            self._note(step="raws")
+            await self._raws()
+            self._note(step="checksums")
+            payload = await self._checksums()
+            await asyncio.to_thread(record.save, self._out, self._record)
+            if not self._troubles:
+                await asyncio.to_thread(bag.write_tags, self._out, payload, words.bag_info(self._title, today))
+            self._note(step="done")
+            size = sum(one.bytes for one in payload.values())
+            p = self.progress
+            return Delivered(str(self._out), p.frames, p.made, p.kept, len(payload), size, tuple(self._troubles))
+
+    # -- frames --------------------------------------------------------------------------------------------------
+
+    async def _frames(self, roll: RollPlan) -> None:
+        """Measure a roll's tones, balance it, make what is not there yet."""
+        found: dict[str, list[Three]] = {}
+        await self._each(roll.frames, lambda slot, plan: self._tones(slot, plan, found))
+        self._note(step="frames")
+        folder = self._payload(roll)
+        plans = balanced(roll.frames, found, roll.within_stops)
+        await self._each(plans, lambda slot, plan: self._frame(slot, plan, folder))
+        await asyncio.to_thread(record.save, self._out, self._record)
+
+    async def _tones(self, slot: int, plan: FramePlan, found: dict[str, list[Three]]) -> None:
+        key = f"{plan.sources[0].sha256} {plan.clear_1s} {plan.lie.corners}"
+        if key not in self._record.tones:
+            self._record.tones[key] = await self._workers.run(slot, tones, plan, self._root)
+        found[plan.frame_id] = self._record.tones[key]
+
+    async def _frame(self, slot: int, plan: FramePlan, folder: Path) -> None:
+        before = self._record.made.get(plan.frame_id)
+        if before is not None and before.key == plan.key() and self._there(before, folder):
+            self._note(kept=self.progress.kept + 1)
+            return
+        self._record.made[plan.frame_id] = await self._workers.run(slot, make, plan, self._root, folder)
+        self._note(made=self.progress.made + 1)
+
+    @staticmethod
+    def _there(made: FrameMade, folder: Path) -> bool:
+        files = [(folder / one.path, one.bytes) for one in made.files]
+        return all(path.is_file() and path.stat().st_size == size for path, size in files)
+
+    async def _each(self, plans: Iterable[FramePlan], work: Callable[[int, FramePlan], Awaitable[None]]) -> None:
+        """Every plan in one of the slots; what fails is noted, and the rest goes on."""
+        waiting = list(reversed(list(plans)))
+
+        async def slot_loop(slot: int) -> None:
+            while waiting:
+                await self._going.wait()
+                plan = waiting.pop() if waiting else None
+                if plan is not None:
+                    await self._noting(plan.name, work(slot, plan))
+
+        async with asyncio.TaskGroup() as group:
+            for slot in range(self._workers.size):
+                group.create_task(slot_loop(slot))
+
+    async def _noting(self, name: str, work: Awaitable[None]) -> None:
+        try:
+            await work
+        except RigdError as error:
+            trouble = Trouble(error.what, f"{error.why} {error.remedy}".strip())
+            if trouble not in self._troubles:
+                self._troubles.append(trouble)
+                self._note(failed=self.progress.failed + 1)
+
+    # -- everything else -----------------------------------------------------------------------------------------
+
+    async def _papers(self, roll: RollPlan) -> None:
+        folder = self._payload(roll)
+        await asyncio.to_thread(put_bytes, folder, "roll.json", words.extract(roll))
+        await asyncio.to_thread(put_bytes, folder, "README.txt", words.readme(self._title, roll))
+
+    async def _raws(self) -> None:
+        for roll in self._rolls:
+            for source in roll.raws:
+                await self._going.wait()
+                path = f"{roll.folder}/raw/{Path(source.path).name}"
+                if not self._unchanged(f"{bag.PAYLOAD}/{path}", source.sha256):
+                    copied = asyncio.to_thread(copy_checked, self._root / source.path, self._out / bag.PAYLOAD, path,
+                                               source.sha256)  # fmt: skip
+                    await self._noting(source.path, copied)
+
+    def _unchanged(self, path: str, sha256: str) -> bool:
+        seen, file = self._record.seen.get(path), self._out / path
+        return seen is not None and seen.digests.sha256 == sha256 and self._is_as_seen(file, seen)
+
+    @staticmethod
+    def _is_as_seen(file: Path, seen: record.Seen) -> bool:
+        try:
+            found = file.stat()
+        except FileNotFoundError:
+            return False
+        return (found.st_size, found.st_mtime_ns) == (seen.digests.bytes, seen.changed_ns)
+
+    async def _checksums(self) -> dict[str, Digests]:
+        """Both checksums of every file in the payload, read back from the disk where it changed since the last run."""
+        top = self._out / bag.PAYLOAD
+        files = sorted(p for p in top.rglob("*") if p.is_file() and not p.name.startswith("."))
+        found: dict[str, record.Seen] = {}
+        for file in files:
+            path = file.relative_to(self._out).as_posix()
+            seen = self._record.seen.get(path)
+            if seen is None or not self._is_as_seen(file, seen):
+                changed = file.stat().st_mtime_ns
+                seen = record.Seen(await self._workers.run(0, bag.digests, file), changed)
+            found[path] = seen
+        self._record.seen = found
+        return {path: seen.digests for path, seen in found.items()}
+
+    def _payload(self, roll: RollPlan) -> Path:
+        return self._out / bag.PAYLOAD / roll.folder
+
+    def _note(self, **changes: object) -> None:
+        self.progress = replace(self.progress, **changes)
+        self._tell(self.progress)
