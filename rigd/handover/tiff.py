@@ -24,7 +24,7 @@ _CURVE_POINTS = 1024
 @cache
 def srgb_profile() -> bytes:
     """The ICC profile of sRGB (IEC 61966-2-1), as Little CMS makes it."""
-    return bytes(imagecodecs.cms_profile("srgb"))
+    return _dated(imagecodecs.cms_profile("srgb"))
 
 
 @cache
@@ -32,7 +32,13 @@ def grey_profile() -> bytes:
     """The ICC profile of a grey scale with the transfer function of sRGB."""
     coded = np.linspace(0.0, 1.0, _CURVE_POINTS)
     linear = np.where(coded <= 0.04045, coded / 12.92, ((coded + 0.055) / 1.055) ** 2.4)
-    return bytes(imagecodecs.cms_profile("gray", transferfunction=linear.astype(np.float32)))
+    return _dated(imagecodecs.cms_profile("gray", transferfunction=linear.astype(np.float32)))
+
+
+def _dated(profile: bytes) -> bytes:
+    """The profile with one date for all times (ICC.1, clause 7.2.8): the same picture is to give the same bytes."""
+    numbers = b"".join(n.to_bytes(2, "big") for n in (2000, 1, 1, 0, 0, 0))
+    return profile[:24] + numbers + profile[36:]
 
 
 def write_tiff(path: Path, picture: NDArray[np.uint16], px_per_mm: float, description: str, xmp: bytes = b"") -> int:
