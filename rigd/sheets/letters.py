@@ -15,7 +15,7 @@ _SIZE = 200
 
 def font_file(bold: bool) -> Path:
     """The TrueType file."""
-    return Path(str(files("font_roboto") / "files" / ("Roboto-Bold.ttf" if bold else "Roboto-Regular.ttf")))
+    return Path(str(files("font_source_sans_pro") / "files" / f"SourceSansPro-{'Bold' if bold else 'Regular'}.ttf"))
 
 
 @cache
