@@ -17,6 +17,7 @@ from rigd.handover.copying import copy_checked
 from rigd.handover.files import put_bytes
 from rigd.handover.making import make, tones
 from rigd.handover.planning import RollPlan
+from rigd.handover.sheet import SHEET, draw_sheet, sheet_key
 from rigd.handover.slots import Workers
 from rigd.handover.values import Digests, FrameMade, FramePlan, Three
 
@@ -90,8 +91,10 @@ class Delivery:
             for roll in self._rolls:
                 await self._frames(roll)
                 await self._papers(roll)
+                await self._sheet(roll)
             self._note(step="raws")
             await self._raws()
+            await asyncio.to_thread(self._clear_away)
             self._note(step="checksums")
             payload = await self._checksums()
             await asyncio.to_thread(record.save, self._out, self._record)
@@ -161,18 +164,41 @@ class Delivery:
 
     async def _papers(self, roll: RollPlan) -> None:
         folder = self._payload(roll)
-        await asyncio.to_thread(put_bytes, folder, "roll.json", words.extract(roll))
-        await asyncio.to_thread(put_bytes, folder, "README.txt", words.readme(self._title, roll))
+        for path, body in {**roll.papers, "README.txt": words.readme(self._title, roll)}.items():
+            await asyncio.to_thread(put_bytes, folder, path, body)
+
+    async def _sheet(self, roll: RollPlan) -> None:
+        """The contact sheet, drawn of the proofs that are there, if any of them or what is told changed."""
+        made = [self._record.made[f.frame_id] for f in roll.frames if f.frame_id in self._record.made]
+        key = sheet_key(made, roll)
+        if self._record.sheets.get(roll.roll_id) != key:
+            await self._noting(f"sheet of {roll.label}", self._drawn(roll, made, key))
+
+    async def _drawn(self, roll: RollPlan, made: list[FrameMade], key: str) -> None:
+        await self._workers.run(0, draw_sheet, roll, made, self._payload(roll))
+        self._record.sheets[roll.roll_id] = key
+
+    def _clear_away(self) -> None:
+        """Files of an earlier run that this one has under another name, or not at all. Nobody else's are touched."""
+        wanted = {f"{bag.PAYLOAD}/{roll.folder}/{path}" for roll in self._rolls for path in self._expected(roll)}
+        for path in set(self._record.ours) - wanted:
+            (self._out / path).unlink(missing_ok=True)
+        self._record.ours = sorted(wanted)
+
+    def _expected(self, roll: RollPlan) -> set[str]:
+        made = [self._record.made[f.frame_id] for f in roll.frames if f.frame_id in self._record.made]
+        pictures = {one.path for frame in made for one in frame.files}
+        sheets = {path.name for path in self._payload(roll).glob(f"{SHEET}*")}
+        return pictures | sheets | {raw.to for raw in roll.raws} | {"README.txt", *roll.papers}
 
     async def _raws(self) -> None:
-        for roll in self._rolls:
-            for source in roll.raws:
-                await self._going.wait()
-                path = f"{roll.folder}/raw/{Path(source.path).name}"
-                if not self._unchanged(f"{bag.PAYLOAD}/{path}", source.sha256):
-                    copied = asyncio.to_thread(copy_checked, self._root / source.path, self._out / bag.PAYLOAD, path,
-                                               source.sha256)  # fmt: skip
-                    await self._noting(source.path, copied)
+        for roll, raw in [(one, raw) for one in self._rolls for raw in one.raws]:
+            await self._going.wait()
+            path = f"{roll.folder}/{raw.to}"
+            if not self._unchanged(f"{bag.PAYLOAD}/{path}", raw.source.sha256):
+                copied = asyncio.to_thread(copy_checked, self._root / raw.source.path, self._out / bag.PAYLOAD, path,
+                                           raw.source.sha256)  # fmt: skip
+                await self._noting(raw.source.path, copied)
 
     def _unchanged(self, path: str, sha256: str) -> bool:
         seen, file = self._record.seen.get(path), self._out / path

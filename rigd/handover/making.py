@@ -156,7 +156,7 @@ def _cut(plan: FramePlan, picture: NDArray[np.uint16], size: tuple[int, int]) ->
 def _tiff(plan: FramePlan, picture: NDArray[np.uint16], out: Path) -> Made:
     words = plan.about.title or plan.name
     return put(
-        out, f"{POSITIVES}/{plan.name}.tif", lambda part: write_tiff(part, picture, plan.lie.px_per_mm, words)
+        out, f"{POSITIVES}/{plan.name}.tif", lambda part: write_tiff(part, picture, plan.lie.px_per_mm, words, plan.xmp)
     )
 
 

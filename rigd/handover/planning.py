@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from pathlib import PurePosixPath
 from statistics import median
 
 from msgspec import Struct
 
 from rigd.errors import NotReady
+from rigd.handover.naming import Names, papers_at_delivery, stored_takes
 from rigd.handover.values import FramePlan, Lie, Print, Source, Three
 from rigd.imaging.positive.balance import usual
 from rigd.model.formats import FilmFormat, film_format
@@ -15,7 +15,8 @@ from rigd.model.metadata import about_frame
 from rigd.model.order import numbers
 from rigd.model.state import FrameState, RollState, State
 from rigd.model.values import Strip, Take
-from rigd.model.words import Emulsion, Film, Purpose, Stage, Tone
+from rigd.model.words import Emulsion, Film, Purpose, Tone
+from rigd.store.sidecar import sidecar
 
 _USED = (Purpose.WHOLE, Purpose.BRACKET, Purpose.CHANNEL)
 _CHANNELS = ("base_1s_r", "base_1s_g", "base_1s_b")
@@ -29,18 +30,26 @@ class Left(Struct, frozen=True):
     why: str
 
 
+class RawPlan(Struct, frozen=True):
+    """A stored file and where it goes, relative to the roll's folder in the delivery."""
+
+    source: Source
+    to: str
+
+
 class RollPlan(Struct, frozen=True):
-    """What is to be made of one roll. `raws` are all stored takes of its frames, keepers or not; `extract` is what the
-    ledger holds of it."""
+    """What is to be made of one roll. `raws` are all stored takes of its frames, keepers or not, under their names at
+    delivery; `papers` what is written beside them, by path in the roll's folder: sidecars, frames.csv, roll.json,
+    names.csv."""
 
     roll_id: str
     label: str
     folder: str
     frames: tuple[FramePlan, ...]
     left: tuple[Left, ...]
-    raws: tuple[Source, ...]
+    raws: tuple[RawPlan, ...]
+    papers: dict[str, bytes]
     within_stops: float | None
-    extract: RollState
 
 
 class Wish(Struct, frozen=True):
@@ -59,18 +68,20 @@ def plan_roll(state: State, roll: RollState, wish: Wish) -> RollPlan:
 
     Raises:
         NotReady: it has no picture yet, or nobody measured its base (a positive: the lamp).
+        InputError: the job's template gives file names that cannot be.
     """
     order = sorted(numbers(roll).items(), key=lambda item: item[1])
     with_takes = [(roll.frames[f], n) for f, n in order if _sources(roll, roll.frames[f])]
     if not with_takes:
         raise NotReady(f"Roll {roll.roll.label} has no picture to hand over.", "No frame of it has a take that counts.",
                        "Digitise it first: rigd run.")  # fmt: skip
-    clear = clear_1s(state, roll)
+    clear, names = clear_1s(state, roll), Names(state.job, roll)
     made = {f.frame.frame_id for f, _ in with_takes}
     left = tuple(Left(f, n, _why(roll.frames[f])) for f, n in order if f not in made)
-    frames = tuple(_frame(state, roll, frame, clear, wish) for frame, _ in with_takes)
-    return RollPlan(roll.roll.roll_id, roll.roll.label, roll.roll.folder, frames, left, _raws(roll),
-                    wish.within_stops, roll)  # fmt: skip
+    frames = tuple(_frame(state, roll, frame, clear, wish, names) for frame, _ in with_takes)
+    raws = tuple(RawPlan(_source(take), names.raw(take)) for take in stored_takes(roll))
+    papers = papers_at_delivery(state.job, roll, {raw.source.path: raw.to for raw in raws})
+    return RollPlan(roll.roll.roll_id, roll.roll.label, roll.roll.folder, frames, left, raws, papers, wish.within_stops)
 
 
 def clear_1s(state: State, roll: RollState) -> Three:
@@ -105,27 +116,25 @@ def _source(take: Take) -> Source:
     return Source(take.path, take.sha256, numbers.get("seconds") or take.want.shutter_s, take.purpose.value)
 
 
-def _raws(roll: RollState) -> tuple[Source, ...]:
-    stored = [t for t in roll.takes.values() if t.path and t.sha256 and t.stage is not Stage.LOST]
-    return tuple(_source(t) for t in stored)
-
-
 def _why(frame: FrameState) -> str:
     if frame.film is not None:
         return str(frame.film)
     return "skipped" if frame.skipped else "not taken yet"
 
 
-def _frame(state: State, roll: RollState, frame: FrameState, clear: Three, wish: Wish) -> FramePlan:
+def _frame(
+    state: State, roll: RollState, frame: FrameState, clear: Three, wish: Wish, names: Names
+) -> FramePlan:
     strip = roll.strips[frame.frame.strip_id]
     sources = _sources(roll, frame)
     tone, colour = strip.tone or roll.roll.tone, strip.colour or roll.roll.colour
     balance = usual(colour)
     keeper = next(t for t in (roll.takes[i] for i in frame.keeper if i in roll.takes) if t.path == sources[0].path)
     return FramePlan(
-        frame.frame.frame_id, PurePosixPath(sources[0].path).stem, tone, colour, sources, (), clear,
+        frame.frame.frame_id, names.picture(keeper), tone, colour, sources, (), clear,
         balance.gamma, balance.middle, wish.print, _lie(keeper, strip, film_format(roll.roll.film_format), wish),
         about_frame(state.job, roll.roll, frame), proof_px=wish.proof_px,
+        xmp=sidecar(state.job, roll, keeper, numbers(roll)[frame.frame.frame_id]),
     )  # fmt: skip
 
 

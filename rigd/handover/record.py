@@ -27,12 +27,15 @@ class Seen(Struct, frozen=True):
 
 
 class Record(Struct):
-    """By frame id what was made; by `sha256 of the raw` and base its tones; by path in the bag what was read of it."""
+    """By frame id what was made; by `sha256 of the raw` and base its tones; by path in the bag what was read of it; by
+    roll what its sheet was drawn of; `ours`: the payload files that we put there."""
 
     job_id: str
     made: dict[str, FrameMade] = {}
     tones: dict[str, list[Three]] = {}
     seen: dict[str, Seen] = {}
+    sheets: dict[str, str] = {}
+    ours: list[str] = []
 
 
 def load(out: Path, job_id: str) -> Record:

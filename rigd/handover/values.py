@@ -52,7 +52,8 @@ class Lie(Struct, frozen=True):
 class FramePlan(Struct, frozen=True):
     """One picture to be made. `name`: file name without its ending. `clear_1s`: L (stops under saturation) for 1 s
     where the film has no density of its own, in R, G, B. `gamma`, `middle`: the balance. `matrix`: camera colours
-    to linear sRGB for positives in colour, row by row, or empty. `proof_px`: longer side of the JPEG proof."""
+    to linear sRGB for positives in colour, row by row, or empty. `proof_px`: longer side of the JPEG proof;
+    `xmp`: what is told about the picture, for the TIFF."""
 
     frame_id: str
     name: str
@@ -68,6 +69,7 @@ class FramePlan(Struct, frozen=True):
     about: About = About()
     matrix: tuple[Three, ...] = ()
     proof_px: int = 1600
+    xmp: bytes = b""
 
     def key(self) -> str:
         """The same key, the same files: sha256 over everything that the pixels and their metadata come from."""

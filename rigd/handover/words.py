@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from datetime import date
 
-import msgspec
-
 from rigd.handover.planning import RollPlan
 
 
@@ -18,22 +16,19 @@ def bag_info(title: str, today: date) -> dict[str, str]:
     }
 
 
-def extract(roll: RollPlan) -> bytes:
-    """What the ledger holds of a roll, and how its positives were made, as JSON."""
-    body = {"roll": roll.extract, "positives": roll.frames, "without_a_picture": roll.left}
-    return msgspec.json.format(msgspec.json.encode(body, order="deterministic"), indent=1)
-
-
 def readme(title: str, roll: RollPlan) -> bytes:
     """What is what, for somebody who finds the folder in thirty years."""
     lines = [
         title, f"Roll {roll.label}", "",
         f"This folder holds {len(roll.frames)} pictures of one roll of film, photographed frame by frame.", "",
-        "raw/        What the camera recorded, unchanged (Adobe DNG or the camera's own format). This is the archive.",
+        "raw/        What the camera recorded, unchanged (DNG or the camera's own format): this is the archive. Beside",
+        "            each file stands what is told about it (XMP, ISO 16684-1). Takes that were not kept: raw/other/.",
         "positives/  One picture a frame, made from the raws: TIFF 6.0, 16 bits, with an ICC profile.",
         "proofs/     The same pictures, small: JPEG.",
-        "roll.json   What was recorded about roll, strips, frames and exposures, and the numbers that the positives",
-        "            were made with. Times are UTC; levels are stops under saturation.",
+        "contact-sheet.pdf, .png  All pictures at a glance, by strip.",
+        "frames.csv  One line a frame, in the order of the film. names.csv: which file was which in the store.",
+        "roll.json   What was recorded about roll, strips, frames and exposures. Times are UTC; levels are stops under",
+        "            saturation.",
         "", "Checksums of all files stand in the manifests of the bag around this folder (BagIt 1.0, RFC 8493).",
         "`sha256sum -c manifest-sha256.txt`, run in the bag's folder, checks them.", "",
     ]  # fmt: skip

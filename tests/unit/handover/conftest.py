@@ -11,11 +11,12 @@ import pytest
 import tifffile
 from msgspec.structs import replace
 
-from rigd.handover.planning import Left, RollPlan
+from rigd.handover.planning import Left, RawPlan, RollPlan
 from rigd.handover.values import FramePlan, Lie, Print, Source
-from rigd.model.state import RollState
-from rigd.model.values import About, Roll
+from rigd.model.state import FrameState, RollState
+from rigd.model.values import About, Frame, Roll, Strip
 from rigd.model.words import Colour, Tone
+from rigd.store.papers import RollPaper, as_json
 
 SIZE = (200, 300)
 CORNERS = ((0.2, 0.15), (0.8, 0.15), (0.8, 0.85), (0.2, 0.85))
@@ -61,8 +62,11 @@ def make_frame(tmp_path: Path) -> Callable[..., FramePlan]:
 def make_roll(tmp_path: Path) -> Callable[..., RollPlan]:
     def made(frames: int = 3, **changes: object) -> RollPlan:
         plans = tuple(frame_plan(tmp_path / "job", n + 1, **changes) for n in range(frames))
-        raws = tuple(plan.sources[0] for plan in plans)
-        roll = RollState(Roll("r-1", "Q 7", "Q_7", "120-6x6", Tone.NEGATIVE, Colour.MONO))
-        return RollPlan("r-1", "Q 7", "Q_7", plans, (Left("f-00009", 9, "unexposed"),), raws, 0.5, roll)
+        raws = tuple(RawPlan(plan.sources[0], f"raw/{plan.name}.dng") for plan in plans)
+        roll = Roll("r-1", "Q 7", "Q_7", "120-6x6", Tone.NEGATIVE, Colour.MONO)
+        there = {f.frame_id: FrameState(Frame(f.frame_id, "r-1", "s-1", n)) for n, f in enumerate(plans, 1)}
+        state = RollState(roll, {"s-1": Strip("s-1", "r-1", 1, frames)}, there)
+        papers = {"roll.json": as_json(RollPaper(state=state)), "frames.csv": b"number"}
+        return RollPlan("r-1", "Q 7", "Q_7", plans, (Left("f-00009", 9, "unexposed"),), raws, papers, 0.5)
 
     return made

@@ -51,7 +51,7 @@ async def test_a_roll_becomes_a_valid_bag(tmp_path, make_roll):
     assert payload(tmp_path) == {
         *(f"Q_7/{folder}/q-00{n}.{end}" for n in (1, 2) for folder, end in
           (("raw", "dng"), ("positives", "tif"), ("proofs", "jpg"))),
-        "Q_7/roll.json", "Q_7/README.txt",
+        "Q_7/roll.json", "Q_7/README.txt", "Q_7/frames.csv", "Q_7/contact-sheet.pdf", "Q_7/contact-sheet-1.png",
     }  # fmt: skip
     bag = bagit.Bag(str(tmp_path / "out"))
     bag.validate()
@@ -89,6 +89,18 @@ async def test_a_second_run_makes_only_what_changed(tmp_path, make_roll):
     (tmp_path / "out" / "data" / "Q_7" / "proofs" / "q-003.jpg").unlink()
     mended = await deliver(tmp_path, replace(roll, frames=(roll.frames[0], lighter, roll.frames[2])))
     assert (mended.made, mended.kept) == (1, 2)
+    bagit.Bag(str(tmp_path / "out")).validate()
+
+
+async def test_another_name_leaves_nothing_of_the_old_one(tmp_path, make_roll):
+    roll = make_roll(1)
+    await deliver(tmp_path, roll)
+    (tmp_path / "out" / "data" / "Q_7" / "letter.txt").write_text("to whom it may concern")
+    frame = replace(roll.frames[0], name="quay-1")
+    for _ in range(2):
+        await deliver(tmp_path, replace(roll, frames=(frame,), raws=(replace(roll.raws[0], to="raw/quay-1.dng"),)))
+    assert not any("q-001" in path for path in payload(tmp_path))
+    assert {"Q_7/positives/quay-1.tif", "Q_7/raw/quay-1.dng", "Q_7/letter.txt"} <= payload(tmp_path)
     bagit.Bag(str(tmp_path / "out")).validate()
 
 
