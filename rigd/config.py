@@ -34,7 +34,9 @@ class CameraSection(_Section):
 class ExposureSection(_Section):
     """Limits of the metering loop, in stops and seconds. Defaults are those of the definition of exposure."""
 
-    aim: Literal["centre", "base"] = "centre"
+    aim: Literal["centre", "base"] = Field(default="centre", description="each frame by itself, or held for the roll")
+    mains: Literal["off", "50", "60", "both"] = Field(default="off", description="times its ripple cannot disturb")
+    second: Literal["offer", "take"] = Field(default="offer", description="where a range exceeds one exposure")
     max_takes: int = Field(default=3, ge=1, le=9)
     too_high_stops: float = Field(default=1 / 3, gt=0, le=2)
     too_low_stops: float = Field(default=2 / 3, gt=0, le=3)

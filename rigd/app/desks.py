@@ -24,6 +24,8 @@ from rigd.errors import DiskFull, StoreError
 from rigd.hub import Hub
 from rigd.imaging import Limits as Metering
 from rigd.ledger import Ledger
+from rigd.model.values import Exposing
+from rigd.model.words import Aim, Mains, Second
 from rigd.operations.desk import Desk
 from rigd.store import Store
 
@@ -100,7 +102,7 @@ def _rig(desk: Desk, settings: Settings, client: CameraClient) -> Rig:
         hub=desk.hub,
         store=desk.store,
         limits=Limits(section.max_takes, section.shortest_s, section.longest_s),
-        aim=section.aim,
+        exposing=Exposing(Aim(section.aim), Mains(section.mains), Second(section.second)),
         metering=Metering(high=section.too_high_stops, low=section.too_low_stops),
         first_s=section.first_s,
         settle_s=settings.settle.delay_s,

@@ -6,10 +6,11 @@ import asyncio
 
 from msgspec.structs import replace
 
+from rigd.engine.foresight import Foresight
 from rigd.engine.judging import Judging
 from rigd.engine.live import LiveFeed
 from rigd.engine.places import placing
-from rigd.engine.policy import first_exposure, has_moved
+from rigd.engine.policy import has_moved
 from rigd.engine.recovery import Recovery
 from rigd.engine.rig import Rig
 from rigd.engine.settle import settle
@@ -34,6 +35,7 @@ class Cycle:
         self.judging = Judging(rig)
         self.taking = Taking(rig, self.judging)
         self.recovery = Recovery(rig, self.taking)
+        self._foresight = Foresight(rig, live, eyes)
         self.halted = False
 
     def check(self, order: Order) -> None:
@@ -65,25 +67,27 @@ class Cycle:
             NotStill: it does not come to rest, or the film was moved away before the frame was done.
         """
         rig = self._rig
-        want = first_exposure(
-            rig.state.next_shutter_s, rig.first_s, rig.joined().shutters, rig.limits, rig.f_number, rig.iso
-        )
+        rig.joined()
         first = still = await settle(rig, placed, self._eyes, rested)
+        want, self.judging.foretold = await self._foresight.first(placed, still)
+        purpose = Purpose.WHOLE
         while True:
-            judged, still = await self._one_take(placed, want, still)
+            judged, still = await self._one_take(placed, purpose, want, still)
             if judged is None or judged.decision is not Decision.RETAKE or self.halted:
                 return
-            want = self._next(judged)
+            want, purpose = self._next(judged)
             if judged.verdict and (judged.verdict.take is Quality.SOFT or has_moved(judged.verdict)):
                 still = await settle(rig, placed, self._eyes)
             require_here(self._eyes, first.seen, still.seen)
 
-    async def _one_take(self, placed: Placed, want: Exposure, still: Still) -> tuple[Take | None, Still]:
+    async def _one_take(
+        self, placed: Placed, purpose: Purpose, want: Exposure, still: Still
+    ) -> tuple[Take | None, Still]:
         """One exposure brought to its judgement, and the film as it lay afterwards; a camera that is lost on the way is
         won back once."""
         try:
             async with self._live.still():
-                take = await self.taking.expose(placed.frame.frame_id, Purpose.WHOLE, want)
+                take = await self.taking.expose(placed.frame.frame_id, purpose, want)
                 part = await self.taking.bring(take)
             return await self._kept(part, take, still)
         except CameraLost as lost:
@@ -116,9 +120,10 @@ class Cycle:
         work = look_again(self._eyes, still.seen, self._rig.stilling.pace_s)
         return asyncio.create_task(work, name="look again")
 
-    def _next(self, judged: Take) -> Exposure:
-        rig = self._rig
-        carried = rig.state.next_shutter_s
-        same = judged.verdict is not None and judged.verdict.take in (Quality.SOFT, Quality.STALE, Quality.SUSPECT)
-        wanted = judged.want.shutter_s if same or carried is None else carried
-        return first_exposure(wanted, rig.first_s, rig.joined().shutters, rig.limits, rig.f_number, rig.iso)
+    def _next(self, judged: Take) -> tuple[Exposure, Purpose]:
+        """The exposure that the policy asked for; after a crash its ruling is gone, and the same is taken again."""
+        ruling = self.judging.ruled
+        if ruling is None or ruling.shutter is None:
+            return judged.want, judged.purpose
+        want = replace(judged.want, shutter_s=ruling.shutter.value, shutter=ruling.shutter.label)
+        return want, ruling.purpose

@@ -28,7 +28,7 @@ async def measure_gate(rig: Rig, taking: Taking) -> LampMeasured:
     await settle(rig, None)
     wanted = rig.first_s / 4
     for _ in range(_TRIES):
-        want = first_exposure(wanted, rig.first_s, rig.joined().shutters, rig.limits, rig.f_number, rig.iso)
+        want = first_exposure(wanted, rig.first_s, rig.joined().shutters, rig.bounds(), rig.f_number, rig.iso)
         take = await taking.flat(want)
         level = await asyncio.to_thread(_level, rig.store.root / take.path, take.want)
         if level is not None:
@@ -49,5 +49,3 @@ def _level(path: Path, exposure: Exposure) -> tuple[float, float, float] | None:
 
 def _setup_id(rig: Rig) -> str:
     return rig.state.setup.setup_id if rig.state.setup else ""
-
-

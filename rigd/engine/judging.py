@@ -9,11 +9,12 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from rigd.engine.asking import asked_of, looked_at, unreadable, with_corners
 from rigd.engine.pictures import Looks, make_pair
 from rigd.engine.places import next_place, roll_is_full
-from rigd.engine.policy import Ruling, rule
+from rigd.engine.policy import History, Ruling, rule
 from rigd.engine.rig import Rig
 from rigd.engine.steps import Safe
 from rigd.engine.watch_movement import Movement, with_movement
@@ -25,7 +26,7 @@ from rigd.model.events import Advanced, AnyEvent, Judged, KeeperChosen, RollClos
 from rigd.model.order import film_kind
 from rigd.model.state import RollState
 from rigd.model.values import Take, Verdict
-from rigd.model.words import Colour, Decision, Film, Stage, Tone
+from rigd.model.words import Aim, Colour, Decision, Film, Stage, Tone
 
 # A camera that returns an old picture returns one of the last few: it buffers no more.
 _REMEMBERED = 6
@@ -44,12 +45,15 @@ class Weighed(Struct, frozen=True):
 
 
 class Judging:
-    """The judge's bench. `cycle_from`: takes with a higher number than this belong to the cycle in hand."""
+    """The judge's bench. `cycle_from`: takes with a higher number than this belong to the cycle in hand. `foretold`:
+    what was known of the frame in hand before its first take; its next verdict carries it. `ruled`: the last ruling."""
 
     def __init__(self, rig: Rig) -> None:
         self._rig = rig
         self._seen: deque[tuple[str | None, Signature]] = deque(maxlen=_REMEMBERED)
         self.cycle_from = 0
+        self.foretold: dict[str, float] = {}
+        self.ruled: Ruling | None = None
         self._heard: Heard | None = None
 
     @contextmanager
@@ -91,8 +95,10 @@ class Judging:
         verdict, correction = self._found(take, looked)
         if moved is not None:
             verdict = with_movement(verdict, await moved)
+        verdict = replace(verdict, numbers={**verdict.numbers, **self.foretold})
         menu = rig.body.shutters if rig.body else ()
-        ruling = rule(take, verdict, correction, self._earlier(take, self._roll(take)), menu, rig.limits)
+        roll = self._roll(take)
+        ruling = rule(take, verdict, correction, self._history(take, roll), menu, rig.bounds(roll))
         if self._heard is not None:
             self._heard(take, ruling)
         return Weighed(verdict, ruling, looked)
@@ -100,6 +106,7 @@ class Judging:
     async def commit(self, take: Take, weighed: Weighed) -> Ruling:
         """Commit what was weighed; the take's file is stored. Its picture is drawn after that."""
         await self._rig.hub.append(*self._outcome(take, self._roll(take), weighed.verdict, weighed.ruling))
+        self.foretold, self.ruled = {}, weighed.ruling
         if not isinstance(weighed.looked, RawUnreadable):
             self._draw_later(take, self._roll(take), *weighed.looked)
         return weighed.ruling
@@ -123,21 +130,25 @@ class Judging:
     def _asked(self, take: Take, roll: RollState | None) -> Asked:
         assert roll is not None, "only takes of frames are judged for exposure"
         seen = tuple(s for frame_id, s in self._seen if frame_id != take.frame_id)
-        return asked_of(self._rig.state, take, roll, self._rig.aim, self._rig.metering, seen)
+        aim = self._rig.rules(roll).aim or Aim.CENTRE
+        return asked_of(self._rig.state, take, roll, aim, self._rig.metering, seen)
 
-    def _earlier(self, take: Take, roll: RollState | None) -> list[Take]:
+    def _history(self, take: Take, roll: RollState | None) -> History:
         if roll is None or take.frame_id is None:
-            return []
-        ids = [i for i in roll.frames[take.frame_id].takes if i != take.take_id and number_of(i) > self.cycle_from]
-        return [roll.takes[i] for i in ids if roll.takes[i].stage is Stage.JUDGED]
+            return History()
+        frame = roll.frames[take.frame_id]
+        ids = [i for i in frame.takes if i != take.take_id and number_of(i) > self.cycle_from]
+        earlier = [roll.takes[i] for i in ids if roll.takes[i].stage is Stage.JUDGED]
+        kept = tuple(i for i in frame.keeper if i in roll.takes and roll.takes[i].purpose is not take.purpose)
+        return History([t for t in earlier if t.purpose is take.purpose], kept)
 
     def _outcome(self, take: Take, roll: RollState | None, verdict: Verdict, ruling: Ruling) -> list[AnyEvent]:
         events: list[AnyEvent] = [Judged(take.take_id, verdict, ruling.decision, ruling.why, ruling.carry_s)]
-        if roll is None or take.frame_id is None or ruling.keeper is None:
+        if roll is None or take.frame_id is None or not ruling.keeper:
             return events
-        kept = verdict if ruling.keeper == take.take_id else roll.takes[ruling.keeper].verdict
-        film = (kept.film if kept else None) or Film.PICTURE
-        events.append(KeeperChosen(take.frame_id, (ruling.keeper,), film))
+        first = ruling.keeper[0]
+        kept = verdict if first == take.take_id else roll.takes[first].verdict
+        events.append(KeeperChosen(take.frame_id, ruling.keeper, (kept.film if kept else None) or Film.PICTURE))
         if ruling.decision is Decision.KEEP:
             events.append(Advanced(take.frame_id, next_place(roll, take.frame_id)))
             if roll_is_full(roll, take.frame_id):

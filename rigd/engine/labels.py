@@ -14,6 +14,6 @@ async def take_label(rig: Rig, live: LiveFeed, taking: Taking, strip: Strip) -> 
     """Settle, expose once with the shutter in force, store. Nothing is judged: paper is no film."""
     await settle(rig, None)
     known = rig.state.next_shutter_s
-    want = first_exposure(known, rig.first_s, rig.joined().shutters, rig.limits, rig.f_number, rig.iso)
+    want = first_exposure(known, rig.first_s, rig.joined().shutters, rig.bounds(), rig.f_number, rig.iso)
     async with live.still():
         return await taking.label(want, strip)

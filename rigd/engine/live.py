@@ -83,6 +83,12 @@ class LiveFeed:
             await self._off()
             yield
 
+    @asynccontextmanager
+    async def between(self) -> AsyncIterator[None]:
+        """The camera between two live pictures, live view left on: to change a setting that shows in the next ones."""
+        async with self._camera:
+            yield
+
     async def run(self) -> None:
         """The reader. Runs until it is cancelled; a camera that does not answer is left to the engine to win back."""
         while True:

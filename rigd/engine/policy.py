@@ -7,42 +7,58 @@ from collections.abc import Sequence
 from msgspec import Struct
 from msgspec.structs import replace
 
-from rigd.engine.shutters import NOMINAL_SLACK_STOPS, pick
+from rigd.engine.shutters import Picked, pick
 from rigd.model.units import shutter_words
 from rigd.model.values import Exposure, Take, Verdict
-from rigd.model.words import Decision, Film, Quality
+from rigd.model.words import Decision, Film, Purpose, Quality, Second
 from rigd.ports import Choice
 
 _EXPOSURE_FAULTS = (Quality.LOW, Quality.HIGH, Quality.CLIPPED)
 # A corrected frame ends this near to its aim, in stops (one step of the shutter list).
 _NEAR = 1 / 3
 _REPEATABLE = (Quality.SOFT, Quality.STALE)
+# A first take may be two thirds too low and one third too high: the middle between the two is a sixth low.
+_MIDDLE_STOPS = -1 / 6
 
 
 class Limits(Struct, frozen=True):
-    """The operator's limits: takes of one frame, seconds."""
+    """The operator's limits: takes of one frame, seconds. `ripples_hz`: the lamp ripples so, and only times in which
+    that averages out are used. `second`: what to do where a picture's range exceeds one exposure. `held`: the shutter
+    is held for the roll, and no exposure fault changes it."""
 
     max_takes: int = 3
     shortest_s: float = 1 / 8000
     longest_s: float = 8.0
+    ripples_hz: tuple[float, ...] = ()
+    second: Second = Second.OFFER
+    held: bool = False
 
 
 class Ruling(Struct, frozen=True):
-    """`shutter` is set for a retake; `carry_s` is the first shutter of the next frame, where this take taught one;
-    `keeper` the take that counts, where the frame is settled by it."""
+    """`shutter` and `purpose` are set for a retake; `carry_s` is the first shutter of the next frame, where this take
+    taught one; `keeper` the set of takes that counts, where the frame is settled by it."""
 
     decision: Decision
     why: str
     shutter: Choice | None = None
     carry_s: float | None = None
-    keeper: str | None = None
+    keeper: tuple[str, ...] = ()
+    purpose: Purpose = Purpose.WHOLE
+
+
+class History(Struct, frozen=True):
+    """What came before a take. `earlier`: the judged takes of the same frame and purpose in this cycle, oldest first;
+    `kept`: the takes of other purposes that count for the frame already."""
+
+    earlier: Sequence[Take] = ()
+    kept: tuple[str, ...] = ()
 
 
 def rule(
     take: Take,
     verdict: Verdict,
     correction_stops: float,
-    earlier: Sequence[Take],
+    history: History,
     menu: Sequence[Choice],
     limits: Limits,
 ) -> Ruling:
@@ -52,20 +68,25 @@ def rule(
         take: the take just judged, with the exposure that was in force.
         verdict: what judging found.
         correction_stops: what to add to the exposure to reach the aim (0: nothing to correct).
-        earlier: the judged takes of the same frame in this cycle, oldest first, without `take`.
+        history: what was taken of the frame before.
         menu: the camera's shutter list.
         limits: the operator's limits.
     """
+    earlier = history.earlier
+    if take.purpose is Purpose.BRACKET:
+        return _second_taken(take, verdict, history, limits)
     if verdict.film is Film.NO_FILM:
         return Ruling(Decision.ASK, f"{verdict.why} Lay the film into the gate and trigger again.")
     if verdict.take is Quality.MISPLACED:
         return Ruling(Decision.ASK, f"{verdict.why} Move the film and trigger again.")
     if verdict.take in _EXPOSURE_FAULTS and not _harmless(verdict):
-        return _correct(take, verdict, correction_stops, earlier, menu, limits)
+        return _held(take, verdict) if limits.held else _correct(take, verdict, correction_stops, earlier, menu, limits)
     if verdict.take in _REPEATABLE or verdict.film is None or has_moved(verdict):
         return _repeat(take, verdict, earlier, limits)
-    fine = _finer(take, verdict, earlier, menu, limits)
-    return fine or Ruling(Decision.KEEP, verdict.why, carry_s=_carried(take, verdict), keeper=take.take_id)
+    if verdict.take is Quality.EXCEEDS:
+        return _second_wanted(take, verdict, menu, limits)
+    fine = None if limits.held else _finer(take, verdict, earlier, menu, limits)
+    return fine or Ruling(Decision.KEEP, verdict.why, carry_s=_carried(take, verdict, limits), keeper=(take.take_id,))
 
 
 def _finer(
@@ -97,8 +118,20 @@ def _harmless(verdict: Verdict) -> bool:
     return verdict.film is Film.UNEXPOSED and verdict.take is not Quality.CLIPPED
 
 
-def _carried(take: Take, verdict: Verdict) -> float | None:
-    return take.want.shutter_s if verdict.film is Film.PICTURE else None
+def _carried(take: Take, verdict: Verdict, limits: Limits) -> float | None:
+    """The time that would have met the aim exactly; the next first shutter is the list's nearest to it."""
+    if verdict.film is not Film.PICTURE or limits.held:
+        return None
+    return float(take.want.shutter_s * 2.0 ** verdict.numbers.get("correction", 0.0))
+
+
+def _picked(take: Take, stops: float, menu: Sequence[Choice], limits: Limits, never_longer: bool = True) -> Picked:
+    wanted = take.want.shutter_s * 2.0**stops
+    return pick(menu, wanted, limits.shortest_s, limits.longest_s, never_longer, limits.ripples_hz)
+
+
+def _same(take: Take, picked: Picked) -> bool:
+    return abs(picked.choice.value / take.want.shutter_s - 1.0) < 0.01
 
 
 def _correct(
@@ -109,17 +142,76 @@ def _correct(
     menu: Sequence[Choice],
     limits: Limits,
 ) -> Ruling:
-    wanted = take.want.shutter_s * 2.0**stops
-    picked = pick(menu, wanted, limits.shortest_s, limits.longest_s, never_longer=verdict.take is not Quality.HIGH)
-    same = abs(picked.choice.value / take.want.shutter_s - 1.0) < 0.01
-    if same:
-        return _settle_for_best(take, verdict, earlier, f"{verdict.why} The shutter list or its limits end here.")
+    picked = _picked(take, stops, menu, limits)
+    if _same(take, picked):
+        return _at_the_end(take, verdict, earlier, picked, stops, menu, limits)
     if len(earlier) + 1 >= limits.max_takes:
         return _settle_for_best(take, verdict, earlier, f"{verdict.why} {limits.max_takes} takes were made.")
-    limited = abs(picked.short_stops) > 1 / 3 + NOMINAL_SLACK_STOPS
-    note = " The shutter list or its limits end there." if limited else ""
-    why = f"{verdict.why} Again at {shutter_words(picked.choice.value)} ({stops:+.1f} stops).{note}"
+    note = f" {picked.bound}" if picked.bound else ""
+    why = f"{verdict.why} Again, now {shutter_words(picked.choice.value)} ({stops:+.1f} stops).{note}"
     return Ruling(Decision.RETAKE, why, shutter=picked.choice, carry_s=picked.choice.value)
+
+
+def _at_the_end(
+    take: Take, verdict: Verdict, earlier: Sequence[Take], picked: Picked, stops: float, menu: Sequence[Choice],
+    limits: Limits,
+) -> Ruling:  # fmt: skip
+    """No other shutter is nearer to the aim. Where one lies on its other side, the steps allowed are too coarse, and
+    the take is as good as it gets; at the end of them somebody must look at lamp and aperture."""
+    bound = picked.bound or "The shutter list has no nearer time."
+    beyond = _picked(take, stops + 12.0 if stops > 0 else stops - 12.0, menu, limits)
+    if verdict.take is Quality.LOW and not _same(take, beyond):
+        why = f"{verdict.why} {bound} Kept."
+        return Ruling(Decision.KEEP, why, carry_s=_carried(take, verdict, limits), keeper=(take.take_id,))
+    return _settle_for_best(take, verdict, earlier, f"{verdict.why} {bound}")
+
+
+def _held(take: Take, verdict: Verdict) -> Ruling:
+    """A held shutter is never changed for a frame; what burns out, somebody must decide on."""
+    if verdict.take is Quality.CLIPPED:
+        why = f"{verdict.why} The shutter is held at {shutter_words(take.want.shutter_s)}: meter the base again."
+        return Ruling(Decision.ASK, why, keeper=(take.take_id,))
+    why = f"{verdict.why} The shutter is held at {shutter_words(take.want.shutter_s)}. Kept."
+    return Ruling(Decision.KEEP, why, keeper=(take.take_id,))
+
+
+# -- a second, longer exposure for the dark end ----------------------------------------------------------------------
+
+
+def second_shutter(take: Take, verdict: Verdict, menu: Sequence[Choice], limits: Limits) -> Picked | None:
+    """The longer shutter that holds the dark end of a take that exceeds; None where no longer one is allowed."""
+    stops = verdict.numbers.get("bracket", 0.0)
+    # A third on top: the dark end is to lie over the noise limit, not at it.
+    picked = _picked(take, stops + 1 / 3, menu, limits, never_longer=False)
+    return picked if stops > 0 and picked.choice.value > take.want.shutter_s * 1.1 else None
+
+
+def _second_wanted(take: Take, verdict: Verdict, menu: Sequence[Choice], limits: Limits) -> Ruling:
+    picked = second_shutter(take, verdict, menu, limits)
+    carry_s = _carried(take, verdict, limits)
+    if picked is None:
+        why = f"{verdict.why} No longer time is allowed for a second take."
+        return Ruling(Decision.KEEP, why, carry_s=carry_s, keeper=(take.take_id,))
+    time = shutter_words(picked.choice.value)
+    if limits.second is Second.TAKE:
+        why = f"{verdict.why} A second take for its dark end, now {time}."
+        return Ruling(Decision.RETAKE, why, picked.choice, carry_s, (take.take_id,), Purpose.BRACKET)
+    why = f"{verdict.why} A second take of {time} would hold it: rigd bracket, while the film lies there."
+    return Ruling(Decision.KEEP, why, carry_s=carry_s, keeper=(take.take_id,))
+
+
+def _second_taken(take: Take, verdict: Verdict, history: History, limits: Limits) -> Ruling:
+    """Both takes count together, if the second one shows the same film, sharp."""
+    if verdict.take in (Quality.SOFT, Quality.STALE) or has_moved(verdict):
+        if len(history.earlier) + 1 >= limits.max_takes:
+            return Ruling(Decision.ASK, f"{verdict.why} {limits.max_takes} second takes were made.", None, None,
+                          history.kept)  # fmt: skip
+        same = Choice(take.want.shutter, take.want.shutter_s)
+        return Ruling(Decision.RETAKE, f"{verdict.why} Again, unchanged.", same, None, (), Purpose.BRACKET)
+    return Ruling(Decision.KEEP, f"{verdict.why} Both takes count together.", keeper=(*history.kept, take.take_id))
+
+
+# -- the same again, or the best of all ------------------------------------------------------------------------------
 
 
 def _repeat(take: Take, verdict: Verdict, earlier: Sequence[Take], limits: Limits) -> Ruling:
@@ -127,7 +219,7 @@ def _repeat(take: Take, verdict: Verdict, earlier: Sequence[Take], limits: Limit
         return _settle_for_best(take, verdict, earlier, f"{verdict.why} {limits.max_takes} takes were made.")
     if verdict.take is Quality.SOFT and any(t.verdict is not None and t.verdict.take is Quality.SOFT for t in earlier):
         # A kick does not come twice: what stays soft is the picture or the film. It is kept, and counts as suspect.
-        return Ruling(Decision.KEEP, f"{verdict.why} The same twice: kept.", keeper=take.take_id)
+        return Ruling(Decision.KEEP, f"{verdict.why} The same twice: kept.", keeper=(take.take_id,))
     same = Choice(take.want.shutter, take.want.shutter_s)
     return Ruling(Decision.RETAKE, f"{verdict.why} Again, unchanged.", shutter=same)
 
@@ -136,7 +228,7 @@ def _settle_for_best(take: Take, verdict: Verdict, earlier: Sequence[Take], why:
     """No take is as it should be: the best of them counts, every one is kept, and the operator is called."""
     judged = [(t.take_id, t.verdict) for t in earlier if t.verdict is not None] + [(take.take_id, verdict)]
     keeper, _ = min(judged, key=lambda pair: _badness(pair[1]))
-    return Ruling(Decision.ASK, why, keeper=keeper, carry_s=None)
+    return Ruling(Decision.ASK, why, keeper=(keeper,), carry_s=None)
 
 
 def _badness(verdict: Verdict) -> tuple[int, float]:
@@ -153,6 +245,7 @@ def first_exposure(
     f_number: float | None,
     iso: int | None,
 ) -> Exposure:
-    """The exposure to begin a frame with: the last corrected time, or the setting while nothing is known."""
-    choice = pick(menu, known_s or first_s, limits.shortest_s, limits.longest_s).choice
+    """The exposure to begin a frame with: the time that is foretold for it, or the setting while nothing is known."""
+    wanted = known_s * 2.0**_MIDDLE_STOPS if known_s else first_s
+    choice = pick(menu, wanted, limits.shortest_s, limits.longest_s, ripples_hz=limits.ripples_hz).choice
     return Exposure(choice.value, choice.label, f_number, iso)

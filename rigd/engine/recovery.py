@@ -107,5 +107,6 @@ class Recovery:
 
     async def _recorded(self) -> None:
         body, state = self._rig.body, self._rig.state
+        self._rig.in_force = None
         if body and (body.model, body.serial) != (state.camera, state.serial):
             await self._rig.hub.append(CameraJoined(body.model, body.serial, body.clock_offset_s))

@@ -12,7 +12,11 @@ from rigd.engine.policy import Limits
 from rigd.errors import CameraMissing, NotReady
 from rigd.hub import Hub
 from rigd.imaging import Limits as Metering
-from rigd.model.state import State
+from rigd.imaging.mains import RIPPLES_HZ
+from rigd.model.exposing import inherited
+from rigd.model.state import RollState, State
+from rigd.model.values import Exposing, Exposure
+from rigd.model.words import Aim, Mains, Second
 from rigd.ports import Body, Camera, Card, Clock, LiveView
 from rigd.store import Store
 
@@ -30,11 +34,16 @@ class Stilling(Struct, frozen=True):
     margin_mm: float = 0.5
 
 
+_RIPPLES = {Mains.HZ_50: RIPPLES_HZ[:1], Mains.HZ_60: RIPPLES_HZ[1:], Mains.BOTH: RIPPLES_HZ}
+
+
 @dataclass
 class Rig:
     """The rig as the engine sees it. `body` is None while no camera answers; `sensor_px` the sensor's width, None
-    until a file has told it. `settle_s`: how long the film must have lain still, since live view cannot see a fast
-    vibration die away; and the fixed wait where nothing can be measured."""
+    until a file has told it. `exposing`: how frames are exposed where job and roll say nothing else, `limits` what no
+    roll changes. `in_force`: what the camera was set to last, None where nobody knows. `settle_s`: how long the film
+    must have lain still, since live view cannot see a fast vibration die away; and the fixed wait where nothing can be
+    measured."""
 
     camera: Camera
     card: Card
@@ -43,7 +52,7 @@ class Rig:
     hub: Hub
     store: Store
     limits: Limits = field(default_factory=Limits)
-    aim: str = "centre"
+    exposing: Exposing = field(default_factory=Exposing)
     metering: Metering = field(default_factory=Metering)
     first_s: float = 1 / 30
     settle_s: float = 0.5
@@ -51,6 +60,7 @@ class Rig:
     f_number: float | None = 8.0
     iso: int | None = 100
     body: Body | None = None
+    in_force: Exposure | None = None
     sensor_px: int | None = None
     pictures: Pictures = field(default_factory=Pictures)
 
@@ -63,6 +73,24 @@ class Rig:
         """How long the film must have lain still: as measured for this set-up, else as set."""
         setup = self.state.setup
         return self.settle_s if setup is None or setup.still_s is None else setup.still_s
+
+    def rules(self, roll: RollState | None = None) -> Exposing:
+        """How a roll (the current one) is exposed: its own word, the job's, the device settings'; nothing is None but
+        limits that nobody set."""
+        roll, job = roll or self.state.roll, self.state.job
+        said = [one.exposing for one in (roll.roll if roll else None, job) if one is not None]
+        return inherited(*said, self.exposing, Exposing(Aim.CENTRE, Mains.OFF, Second.OFFER))
+
+    def bounds(self, roll: RollState | None = None) -> Limits:
+        """The limits of the shutter for a roll (the current one)."""
+        rules = self.rules(roll)
+        return replace(
+            self.limits,
+            shortest_s=rules.fastest_s or self.limits.shortest_s,
+            longest_s=rules.slowest_s or self.limits.longest_s,
+            ripples_hz=_RIPPLES.get(rules.mains or Mains.OFF, ()),
+            second=rules.second or Second.OFFER,
+        )
 
     def joined(self) -> Body:
         """The connected body, or a clear word that there is none."""

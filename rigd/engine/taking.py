@@ -44,7 +44,7 @@ class Taking:
             CameraLost: the shot is unknown; the take stays `intended` until it is reconciled with the card.
         """
         rig = self._rig
-        in_force = await rig.camera.apply(want)
+        in_force = rig.in_force = await rig.camera.apply(want)
         number = self._next_number(frame_id, strip)
         take_id = f"t-{rig.state.take_count + 1:06d}"
         rig.phase("expose")
@@ -201,7 +201,7 @@ class Taking:
             return len(state.loose) + 1
         if frame_id:
             return len(roll.frames[frame_id].takes) + 1
-        return 1 + sum(t.purpose is Purpose.LABEL for t in roll.takes.values())
+        return 1 + sum(t.frame_id is None for t in roll.takes.values())
 
     def _take(self, take_id: str) -> Take:
         take = self._rig.state.take(take_id)

@@ -6,7 +6,20 @@ from datetime import datetime
 
 from msgspec import Struct
 
-from rigd.model.words import BaseType, Colour, Decision, Emulsion, Film, Purpose, Quality, Stage, Tone
+from rigd.model.words import (
+    Aim,
+    BaseType,
+    Colour,
+    Decision,
+    Emulsion,
+    Film,
+    Mains,
+    Purpose,
+    Quality,
+    Second,
+    Stage,
+    Tone,
+)
 
 
 class About(Struct, frozen=True, omit_defaults=True):
@@ -27,6 +40,17 @@ class About(Struct, frozen=True, omit_defaults=True):
     keywords: tuple[str, ...] | None = None
 
 
+class Exposing(Struct, frozen=True, omit_defaults=True):
+    """How frames are exposed. Job and roll each have one: a field that is None is inherited from the one above it, and
+    at last from the device settings. `fastest_s` and `slowest_s`: the operator's limits of the shutter, seconds."""
+
+    aim: Aim | None = None
+    mains: Mains | None = None
+    second: Second | None = None
+    fastest_s: float | None = None
+    slowest_s: float | None = None
+
+
 class Job(Struct, frozen=True):
     """One commission. `job_id` is unique over machines; `default_base` is asked for with each roll. `names`: template
     of the file names at delivery; `copy_to`: folder on another disk for the second copy; "" for none."""
@@ -37,6 +61,7 @@ class Job(Struct, frozen=True):
     about: About = About()
     names: str = ""
     copy_to: str = ""
+    exposing: Exposing = Exposing()
 
 
 class Setup(Struct, frozen=True):
@@ -75,6 +100,7 @@ class Roll(Struct, frozen=True):
     where: str = ""
     about: About = About()
     cuts: tuple[int, ...] = ()
+    exposing: Exposing = Exposing()
 
 
 class Strip(Struct, frozen=True):

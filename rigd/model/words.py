@@ -62,6 +62,29 @@ class Purpose(StrEnum):
     DARK = "dark"
 
 
+class Aim(StrEnum):
+    """Where a histogram is to sit: its own middle, or the base of a held roll."""
+
+    CENTRE = "centre"
+    BASE = "base"
+
+
+class Mains(StrEnum):
+    """The mains that a lamp ripples with, Hz; only times of whole ripples are used."""
+
+    OFF = "off"
+    HZ_50 = "50"
+    HZ_60 = "60"
+    BOTH = "both"
+
+
+class Second(StrEnum):
+    """What to do about a picture whose range one exposure cannot hold."""
+
+    OFFER = "offer"
+    TAKE = "take"
+
+
 class Stage(StrEnum):
     """How far a take has come. Every stage but the last two has one defined recovery after a crash."""
 

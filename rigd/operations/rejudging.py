@@ -14,7 +14,7 @@ from rigd.imaging import Limits as Metering
 from rigd.model.events import AnyEvent, Judged, KeeperChosen
 from rigd.model.state import FrameState, RollState
 from rigd.model.values import Take, Verdict
-from rigd.model.words import Decision, Film, Purpose, Quality, Stage
+from rigd.model.words import Aim, Decision, Film, Purpose, Quality, Stage
 from rigd.operations.desk import Desk
 from rigd.operations.finding import between_frames, known_frame
 from rigd.operations.flagging import Some, frame_ids
@@ -62,7 +62,8 @@ def _stored(roll: RollState, frame: FrameState) -> list[Take]:
 
 async def _verdict(desk: Desk, roll: RollState, take: Take) -> Verdict:
     rig = desk.runner.rig if desk.runner else None
-    asked = asked_of(desk.state, take, roll, rig.aim if rig else "centre", rig.metering if rig else Metering())
+    aim = rig.rules(roll).aim if rig else None
+    asked = asked_of(desk.state, take, roll, aim or Aim.CENTRE, rig.metering if rig else Metering())
     return await asyncio.to_thread(_judged, desk.root / take.path, asked)
 
 

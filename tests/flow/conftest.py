@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -32,12 +33,26 @@ class Advancer:
     hand: Hand
 
 
+Simulating = Callable[..., contextlib.AbstractContextManager[Simulated]]
+
+
 @pytest.fixture
-def simulated(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Simulated]:
+def simulated(simulating: Simulating) -> Iterator[Simulated]:
     """A 2 MP camera over the demo's roll, with the first frame in the gate."""
-    control = tmp_path_factory.mktemp("s") / "c"
+    with simulating() as found:
+        yield found
+
+
+@pytest.fixture
+def simulating(tmp_path_factory: pytest.TempPathFactory) -> Simulating:
+    """The same with further words for the simulator, as a context manager."""
+    return lambda *more: _simulated(tmp_path_factory.mktemp("s") / "c", more)
+
+
+@contextlib.contextmanager
+def _simulated(control: Path, more: tuple[str, ...]) -> Iterator[Simulated]:
     words = ["camera", "--listen", "127.0.0.1:0:0", "--control", str(control), "--until-stdin-closes"]
-    command = [sys.executable, "-m", "rigd_sim", *words, "--megapixels", "2"]
+    command = [sys.executable, "-m", "rigd_sim", *words, "--megapixels", "2", *more]
     with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, env=environment()) as process:
         assert process.stdout is not None
         assert process.stdin is not None

@@ -20,6 +20,10 @@ Chosen so that the copy of a dense frame needs about two stops more exposure (0.
 negative, an underexposed positive), and that of a thin one more than one stop less (its picture lies in the toe).
 """
 
+UNEVEN_STOPS: dict[str, tuple[float, float]] = {"negative": (-2.5, 6.0), "positive": (-2.5, 1.5)}
+"""The least and the most exposure of the uneven script's frames: negatives bear much more than they forgive too little.
+"""
+
 
 @dataclass(frozen=True)
 class Frame:
@@ -106,8 +110,16 @@ def _kinds(spec: SceneSpec) -> dict[int, FrameSpec]:
     wanted = {number: FrameSpec() for number in range(1, spec.frames + 1)}
     if spec.script == "harbour":
         wanted |= {number: FrameSpec(kind) for number, kind in _special(spec.frames).items()}
+    if spec.script == "uneven":
+        wanted = {number: FrameSpec(stops=_uneven(spec, number)) for number in wanted}
     wanted |= {number: chosen for number, chosen in spec.overrides if number in wanted}
     return wanted
+
+
+def _uneven(spec: SceneSpec, number: int) -> float:
+    """Exposure of a frame by a photographer without a meter, stops: from far under to far over, no two alike."""
+    low, high = UNEVEN_STOPS[spec.tone]
+    return float(np.random.default_rng([spec.seed, 22, number]).uniform(low, high))
 
 
 def _special(frames: int) -> dict[int, str]:

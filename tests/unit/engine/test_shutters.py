@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from math import log2
+from math import log2, pi, sin
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -57,3 +58,29 @@ def test_limits_are_kept_and_what_is_short_is_told() -> None:
 def test_no_time_within_the_limits_is_said() -> None:
     with pytest.raises(CameraLacks, match="within the limits"):
         pick(MENU, 1.0, shortest_s=40.0, longest_s=50.0)
+    with pytest.raises(CameraLacks, match="safe under a lamp"):
+        pick(MENU, 1.0, shortest_s=1 / 8000, longest_s=1 / 200, ripples_hz=(100.0,))
+
+
+@pytest.mark.parametrize(
+    ("wanted", "limits", "said"),
+    [
+        (1 / 10000, WIDE, "list ends at 1/8000 s"),
+        (60.0, WIDE, "list ends at 30 s"),
+        (1 / 500, {"shortest_s": 1 / 100, "longest_s": 30.0}, "1/100 s is the fastest time that is allowed"),
+        (4.0, {"shortest_s": 1 / 8000, "longest_s": 1.0}, "1 s is the slowest time that is allowed"),
+        (1 / 500, {**WIDE, "ripples_hz": (100.0,)}, "No shorter time that is nearer is safe"),
+        (1 / 30, WIDE, ""),
+    ],
+)
+def test_which_limit_was_met_is_said(wanted: float, limits: dict[str, Any], said: str) -> None:
+    bound = pick(MENU, wanted, **limits).bound
+    assert said in bound
+    assert bool(said) is bool(bound)
+
+
+@given(stops=st.floats(-4.9, 12.9), hertz=st.sampled_from([(100.0,), (120.0,), (100.0, 120.0)]))
+def test_a_safe_time_is_whole_ripples(stops: float, hertz: tuple[float, ...]) -> None:
+    # CHECK-VALUES g: what remains of the ripple is |sinc(f t)|; a lamp of 30 % leaves under 2 % of its light.
+    safe = pick(MENU, 2.0**-stops, 1 / 8000, 30.0, ripples_hz=hertz).choice.value
+    assert all(0.3 * abs(sin(pi * f * safe) / (pi * f * safe)) < 0.02 for f in hertz)
