@@ -47,7 +47,7 @@ def detail(raw: Raw, at: tuple[float, float], inverted: bool, grey: bool, size: 
     """A piece of `size` (width, height) sensor pixels around `at` (shares of width and height), one pixel a pixel, as
     sRGB bytes (h, w, 3): tones of log exposure spread over the display, turned round if `inverted`. For the eye only;
     moved inwards where it would leave the sensor."""
-    linear = _demosaiced(raw, _around(raw, at, size))
+    linear = demosaiced(raw, _around(raw, at, size))
     levels = stops_of(linear, _FLOOR)
     if grey:
         levels = np.repeat(levels[:, :, 1:2], 3, axis=2)
@@ -64,7 +64,7 @@ def _around(raw: Raw, at: tuple[float, float], size: tuple[int, int]) -> tuple[i
     return even_box((left - left % 2, top - top % 2, left + wide, top + high), raw)
 
 
-def _demosaiced(raw: Raw, box: tuple[int, int, int, int]) -> NDArray[np.float32]:
+def demosaiced(raw: Raw, box: tuple[int, int, int, int]) -> NDArray[np.float32]:
     """Shares of saturation (h, w, 3) of a box of whole cells, missing colours interpolated from their neighbours."""
     left, top, right, bottom = box
     mosaic = raw.mosaic[top:bottom, left:right].astype(np.float32)

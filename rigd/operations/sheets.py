@@ -5,17 +5,14 @@ from __future__ import annotations
 import asyncio
 from typing import Literal
 
-import cv2
-import numpy as np
 from msgspec import Struct
 
 from rigd.errors import RigdError
 from rigd.model.state import FrameState, RollState
 from rigd.model.values import Job
-from rigd.model.words import Tone
 from rigd.operations.desk import Desk
 from rigd.operations.finding import known_roll
-from rigd.operations.looking import picture
+from rigd.operations.positives import pixels_of
 from rigd.operations.verb import Args, Verb
 from rigd.sheets import PAPERS, contact, draw_pdf, draw_png, lay_out
 from rigd.sheets.values import RGB8
@@ -78,8 +75,7 @@ async def _positives(desk: Desk, roll: RollState) -> tuple[dict[str, RGB8], dict
             return
         async with turn:
             try:
-                jpeg = await picture(desk, take_id=take_id, tone=Tone.POSITIVE)
-                found[frame_id] = await asyncio.to_thread(_pixels, jpeg)
+                found[frame_id] = await pixels_of(desk, roll, roll.takes[take_id], _LONGEST_PX)
             except RigdError as error:
                 blank[frame_id] = str(error)
 
@@ -91,15 +87,6 @@ def shown_take(roll: RollState, frame: FrameState) -> str | None:
     """The take that stands for a frame: its keeper, else the newest with a file; None where there is none."""
     known = [t for t in (*frame.keeper, *reversed(frame.takes)) if t in roll.takes and roll.takes[t].path]
     return known[0] if known else None
-
-
-def _pixels(jpeg: bytes) -> RGB8:
-    read = cv2.imdecode(np.frombuffer(jpeg, np.uint8), cv2.IMREAD_COLOR_RGB)
-    if read is None:
-        raise RigdError("A picture that was drawn cannot be read.", "", "Remove the folder .previews of the job.")
-    scale = min(1.0, _LONGEST_PX / max(read.shape[:2]))
-    small = cv2.resize(read, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA) if scale < 1 else read
-    return np.asarray(small, np.uint8)
 
 
 # Of a whole roll that was never looked at, each raw is decoded: up to three seconds for 60 MP in lossless JPEG.

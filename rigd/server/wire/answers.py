@@ -215,3 +215,12 @@ class HistogramAnswer(BaseModel):
 def answer(kind: type[Answer], value: object) -> Answer:
     """The wire form of a domain value."""
     return kind.model_validate(value, from_attributes=True)
+
+
+class FullAnswer(BaseModel):
+    """A take at full size: `width` and `height` of the whole in pixels, and the side of a square tile."""
+
+    model_config = _like(width=6000, height=4000, tile=1024)
+    width: int
+    height: int
+    tile: int
