@@ -8,6 +8,7 @@ import { ScreenCard } from "./bench/screen.js";
 import { SetupCard } from "./bench/setup.js";
 import { Closer } from "./closer/closer.js";
 import { Enter } from "./enter/enter.js";
+import { Errand } from "./errand/errand.js";
 import { Gauges } from "./gauges/gauges.js";
 import { Halt } from "./halt/halt.js";
 import { Hand } from "./hand/hand.js";
@@ -35,7 +36,7 @@ import { tones } from "./sound/tones.js";
 const PARTS = [
   ["band", Band], ["mute", Mute], ["hold", Hold], ["halt", Halt], ["trouble", TroubleBox], ["enter", Enter], ["nav", Nav],
   ["live", Live], ["closer", Closer], ["last", Last], ["levels", Levels], ["shutter", Shutter], ["roll", RollHead],
-  ["sleeve", Sleeve], ["strip", StripPart], ["gauges", Gauges], ["hand", Hand], ["trigger", Trigger],
+  ["sleeve", Sleeve], ["strip", StripPart], ["errand", Errand], ["gauges", Gauges], ["hand", Hand], ["trigger", Trigger],
   ["look-over", LookOver], ["setup", SetupCard], ["screen", ScreenCard], ["people", PeopleCard], ["rolls", Rolls],
   ["handover", Handover], ["views", Views],
 ];

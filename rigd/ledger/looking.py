@@ -40,10 +40,13 @@ class Looking:
         """A take by its id."""
         return await self._look(view.take, take_id)
 
-    async def lines(self, after: int = 0, limit: int | None = None, words: Iterable[str] = ()) -> list[RollTotals]:
-        """Rolls in the order of planning, after that place; with words, those whose plan holds all of them. Costs
-        time in proportion to what it returns, with words to the number of rolls."""
-        return await self._look(view.lines, after, limit, words)
+    async def lines(
+        self, after: int = 0, limit: int | None = None, words: Iterable[str] = (), kind: str = ""
+    ) -> list[RollTotals]:
+        """Rolls in the order of planning, after that place; with words, those whose plan holds all of them; of a kind:
+        unfinished, missing, look. Costs time in proportion to what it returns, with words or a kind to the number of
+        rolls."""
+        return await self._look(view.lines, after, limit, words, kind)
 
     async def job(self) -> JobTotals:
         """The totals of the whole job."""

@@ -94,11 +94,18 @@ def totals(view: View, roll_id: str) -> RollTotals | None:
     return _line(row) if row else None
 
 
-def lines(view: View, after: int, limit: int | None, words: Iterable[str] = ()) -> list[RollTotals]:
-    """Lines of rolls after that place in the order of planning; only those whose plan holds all of the words."""
+_KINDS = {
+    "": "", "unfinished": " AND NOT closed", "missing": " AND missing > 0",
+    "look": " AND suspect + skipped + open + again > 0",
+}  # fmt: skip
+
+
+def lines(view: View, after: int, limit: int | None, words: Iterable[str] = (), kind: str = "") -> list[RollTotals]:
+    """Lines of rolls after that place in the order of planning; only those whose plan holds all of the words, and of
+    that kind: unfinished, missing (frames), look (frames that somebody should look at)."""
     asked = [f"%{word.casefold().translate(_LIKE)}%" for word in words]
     where = "".join(" AND words LIKE ? ESCAPE '\\'" for _ in asked)
-    query = f"{_LINE} WHERE place > ?{where} ORDER BY place LIMIT ?"
+    query = f"{_LINE} WHERE place > ?{where}{_KINDS[kind]} ORDER BY place LIMIT ?"
     rows = view.db.execute(query, (after, *asked, -1 if limit is None else limit))
     return [_line(row) for row in rows]
 

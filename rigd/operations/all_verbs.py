@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from rigd.operations import (
+    browsing,
     claiming,
     clearing,
     copies,
@@ -16,6 +17,7 @@ from rigd.operations import (
     handing,
     naming,
     outlook,
+    plan_text,
     plans,
     rejudging,
     sheets,
@@ -35,6 +37,8 @@ ALL_VERBS: tuple[Verb[Any, Any], ...] = (
     *handing.VERBS,
     *describing.VERBS,
     *naming.VERBS,
+    *browsing.VERBS,
+    *plan_text.VERBS,
     *sheets.VERBS,
     *feeding.VERBS,
     *verifying.VERBS,

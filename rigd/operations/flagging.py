@@ -156,7 +156,9 @@ async def todo(desk: Desk, args: Listing, by: str) -> tuple[ToDo, ...]:
     if args.kind not in ("", "suspect", "again", "skipped", "open"):
         raise InputError(f"There is no list of {args.kind!r}.", "", "Use suspect, again, skipped or open.")
     only = (await known_roll(desk, args.roll)).roll.roll_id if args.roll else None
-    found = [f for f in await desk.hub.look.to_see(only) if _is_of(f, args.kind)][: max(1, args.limit)]
+    limit = max(1, args.limit)
+    seen = await desk.hub.look.to_see(only, None if args.kind else limit)
+    found = [f for f in seen if _is_of(f, args.kind)][:limit]
     rolls = {roll_id: await known_roll(desk, roll_id) for roll_id in {f.roll_id for f in found}}
     order = {roll_id: numbers(roll) for roll_id, roll in rolls.items()}
     return tuple(_todo(rolls[f.roll_id], f.frame_id, order[f.roll_id][f.frame_id]) for f in found)

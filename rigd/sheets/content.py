@@ -67,7 +67,8 @@ def _note(last: datetime | None) -> str:
 
 
 def _pieces(roll: RollState, pictures: Mapping[str, RGB8]) -> tuple[Piece, ...]:
-    order, lacking = numbers(roll), tally(roll).missing
+    order, count = numbers(roll), tally(roll)
+    lacking = count.missing - count.skipped - count.open  # these have a place of their own
     found: list[Piece] = []
     for strip in strips_in_order(roll):
         cells, gaps = _cells(roll, strip, order, pictures, lacking)

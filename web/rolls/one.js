@@ -1,38 +1,46 @@
-// One roll: its counts, its sleeve, and the frame that is looked at, whichever roll is in hand.
+// One roll: its counts, its contact sheet, and the frame that is looked at, whichever roll is in hand.
 
 import { html } from "../base/html.js";
-import { screenPrefs } from "../base/prefs.js";
-import { wayOf } from "../base/orient.js";
-import { shown } from "../last/shown.js";
 import { command } from "../net/command.js";
 import { counts, filmWords, sum } from "../roll/roll.js";
-import { sleeve } from "../sleeve/drawn.js";
+import { cadenceWords } from "../state/pace.js";
 import { handsFree, mayWork } from "../state/people.js";
-import { isSuspect, kindOf, tally } from "../state/tally.js";
-import { outcomeWords, shutterWords, verdictWords } from "../state/words.js";
+import { tally } from "../state/tally.js";
+import { contact } from "./contact.js";
+import { closely } from "./frame.js";
+import { isOf, rowsOf } from "./kinds.js";
 import { turnTo } from "./turn.js";
 
 /** @typedef {import("../state/types.js").RollState} RollState */
-/** @typedef {import("../state/types.js").FrameState} FrameState */
-/** @typedef {import("../state/types.js").Take} Take */
 /**
  * @typedef {object} Around
  * @property {import("../state/store.js").View} view
  * @property {string | null} frame the one that is looked at
  * @property {(frame: string | null) => void} choose
+ * @property {import("./kinds.js").Sort} sort which frames are shown
+ * @property {(sort: import("./kinds.js").Sort) => void} show
+ * @property {boolean} pixels one pixel of the picture for one of the screen
+ * @property {(pixels: boolean) => void} closer
  * @property {() => void} changed something was said about it
+ * @property {() => void} leave back to the list
  */
 
 /** @param {RollState} roll @param {Around} around */
 export function oneRoll(roll, around) {
   const count = tally(roll);
-  const { view, frame, choose } = around;
-  const found = frame ? roll.frames[frame] : null;
-  return html`<section class="card one"><h2>${roll.roll.label}</h2><p class="dim">${filmWords(roll.roll)}</p>
-    ${sum(count)}${counts(count)}
-    <div class="row">${turning(roll, view)}</div>
-    ${sleeve(roll, { next: null, chosen: frame, choose })}
-    ${found ? look(roll, found, around) : null}</section>`;
+  const sheet = `/api/rolls/${encodeURIComponent(roll.roll.roll_id)}/sheet`;
+  return html`<div class="one"><section class="card">
+    <button class="narrow" data-key="rolls-all" on-click=${around.leave}>All rolls</button><h2>${roll.roll.label}</h2><p class="dim">${told(roll)}</p>
+    ${sum(count)}${counts(count)}<p class="dim">${cadenceWords(roll, count)}</p>
+    <div class="row">${turning(roll, around.view)}<a class="button" href=${sheet} download>Contact sheet, PDF</a>${allDo(roll, around)}</div>
+    ${around.frame ? closer(roll, around) : null}${contact(roll, around)}</section></div>`;
+}
+
+/** @param {RollState} roll */
+function told({ roll }) {
+  const base = roll.base_type === "safety" ? "" : roll.base_type === "nitrate" ? "nitrate base" : "base not known";
+  const about = [roll.about.title, roll.about.place, roll.about.dates, roll.about.photographer];
+  return [filmWords(roll), base, roll.stock, ...about].filter(Boolean).join(", ");
 }
 
 /** @param {RollState} roll @param {import("../state/store.js").View} view */
@@ -45,37 +53,30 @@ function turning(roll, view) {
     : html`<button data-key="open" class="main" disabled=${off} on-click=${() => turnTo(id, "open")}>${roll.closed ? "Open it again" : "Open it"}</button>`;
 }
 
-/** @param {RollState} roll @param {FrameState} frame @param {Around} around */
-function look(roll, frame, around) {
-  const { frame: spot } = frame;
-  const strip = roll.strips[spot.strip_id] ?? null;
-  const takes = frame.takes.map((id) => roll.takes[id]).filter(Boolean);
-  const best = frame.keeper.at(-1) ?? takes.filter((take) => take.path).at(-1)?.take_id;
-  const name = `Strip ${strip?.number ?? "?"}, place ${spot.place}${spot.mark ? `, edge mark ${spot.mark}` : ""}`;
-  const doubt = frame.doubt || (isSuspect(frame, roll) ? "Its keeper is in doubt." : "");
-  return html`<div class="looked"><h3>${name}: ${kindOf(frame)}</h3>
-    ${doubt && html`<p class="bad">${doubt}</p>`}
-    ${best && screenPrefs.now.pictures !== "hidden" ? html`<div class="picture">${shown(
-      `/api/takes/${encodeURIComponent(best)}/picture?tone=positive`, `Positive of ${name}`, wayOf(strip, screenPrefs.now))}</div>` : null}
-    <ul class="rows">${takes.map((take) => row(take, frame))}</ul>
-    ${mayWork(around.view) ? marks(frame, around) : null}</div>`;
-}
-
-/** @param {Take} take @param {FrameState} frame */
-function row(take, frame) {
-  const words = [verdictWords(take), outcomeWords(take, frame.keeper.includes(take.take_id))].filter(Boolean).join(", ");
-  return html`<li><div><p>Take ${take.number}, ${shutterWords(take.want.shutter_s)}: ${words}</p>
-    <p class="dim">${[take.path, take.verified && "read back"].filter(Boolean).join(", ")}</p></div></li>`;
-}
-
-/** @param {FrameState} frame @param {Around} around */
-function marks(frame, { changed }) {
-  const say = (/** @type {string | null} */ film) => async () => {
-    if (await command("/api/mark", { frame_id: frame.frame.frame_id, film })) changed();
+/** Doubts that turn out to be none are settled together. @param {RollState} roll @param {Around} around */
+function allDo(roll, { sort, view, changed }) {
+  const ids = shownFrames(roll, sort);
+  if (sort !== "doubt" || ids.length < 2 || !mayWork(view)) return null;
+  const accept = async () => {
+    if (await command("/api/frames/accept", { ids })) changed();
   };
-  const now = frame.film;
-  return html`<div class="row" role="group" aria-label="What the film shows">
-    ${["picture", "unexposed", "fogged"].map((film) => html`<button data-key=${`film-${film}`} aria-pressed=${String(now === film)}
-      on-click=${say(film)}>${film}</button>`)}
-    <button data-key="film-none" disabled=${!frame.marks.length} on-click=${say(null)}>as rigd found it</button></div>`;
+  return html`<button data-key="all-do" on-click=${accept}>All ${ids.length} of these will do</button>`;
+}
+
+/** @param {RollState} roll @param {import("./kinds.js").Sort} sort @returns {string[]} */
+function shownFrames(roll, sort) {
+  const spots = rowsOf(roll).flatMap((row) => row.spots).filter((spot) => isOf(roll, spot, sort));
+  return spots.flatMap((spot) => (spot.frame ? [spot.frame.frame.frame_id] : []));
+}
+
+/** @param {RollState} roll @param {Around} around */
+function closer(roll, around) {
+  const spots = rowsOf(roll).flatMap((row) => row.spots);
+  const here = spots.find((spot) => spot.frame?.frame.frame_id === around.frame);
+  if (!here?.frame) return null;
+  const ids = shownFrames(roll, around.sort);
+  const at = ids.indexOf(around.frame ?? "");
+  return closely(roll, here.frame, {
+    ...around, number: here.number, before: ids[at - 1] ?? null, after: (at < 0 ? ids[0] : ids[at + 1]) ?? null,
+  });
 }

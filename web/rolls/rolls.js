@@ -5,31 +5,37 @@ import { Part } from "../base/part.js";
 import { Problem, get } from "../net/api.js";
 import { handsFree, mayWork } from "../state/people.js";
 import { store } from "../state/store.js";
-import { jobForm, planForm } from "./forms.js";
+import { finder } from "./find.js";
+import { jobForm, planForm, tableField } from "./forms.js";
+import { KINDS, browse } from "./list.js";
 import { oneRoll } from "./one.js";
-import { outlook, wanted } from "./outlook.js";
+import { jobWords, outlook } from "./outlook.js";
 
 /** @typedef {import("../state/store.js").View} View */
 /** @typedef {import("../state/types.js").RollState} RollState */
 /** @typedef {import("./outlook.js").Line} Line */
-/** @typedef {import("./outlook.js").Filter} Filter */
-
-/** @type {[Filter, string][]} */
-const FILTERS = [["all", "all"], ["undone", "unfinished"], ["look", "with doubts"]];
-// A job may hold thousands of rolls: so many at once are shown, and more on request.
-const PAGE = 60;
+/** @typedef {import("./outlook.js").JobCount} JobCount */
+/** @typedef {import("./list.js").Kind} Kind */
 
 export class Rolls extends Part {
   /** @type {Line[]} */
   #lines = [];
   #more = false;
+  /** @type {JobCount | null} */
+  #job = null;
   /** @type {RollState | null} */
   #open = null;
   /** @type {string | null} */
   #frame = null;
-  /** @type {Filter} */
-  #filter = "all";
+  /** @type {import("./kinds.js").Sort} */
+  #sort = "all";
+  #pixels = false;
+  /** @type {Kind} */
+  #kind = "";
+  #words = "";
   #planning = false;
+  /** The roll that was looked at last. */
+  #left = "";
 
   /** Whatever changes a count of the current roll changes the list. @param {View} view */
   regard(view) {
@@ -45,31 +51,41 @@ export class Rolls extends Part {
 
   async #load() {
     try {
-      this.#lines = await get(`/api/rolls?limit=${PAGE}`);
-      this.#more = this.#lines.length === PAGE;
+      // As many as are shown already: a list that was paged through does not shrink.
+      const found = await browse({ words: this.#words, kind: this.#kind, limit: this.#lines.length });
+      [this.#lines, this.#more, this.#job] = [found.rolls, found.more, await get("/api/tally/job")];
       if (this.#open) this.#open = await whole(this.#open.roll.roll_id);
     } catch (error) {
       if (!(error instanceof Problem)) throw error;
       return store.refuse(error.refusal);
     }
     // A list that changes must not take away what somebody is writing.
-    if (!this.#planning || !this.contains(document.activeElement)) this.#show();
+    if (!this.#writing()) this.#show();
     return undefined;
+  }
+
+  #writing() {
+    const active = document.activeElement;
+    return this.#planning && this.contains(active) && active?.closest("form.plan") !== null;
   }
 
   #show() {
     const view = store.view;
-    const shown = this.#lines.filter((line) => wanted(line, this.#filter));
-    this.fill(html`<section class="card">
+    this.classList.toggle("looking", this.#open !== null);
+    this.fill(html`<section class="card list">
         <div class="head"><h2>${view.state?.job?.title ?? ""}</h2>${this.#planButton(view)}</div>
-        ${this.#planning ? planForm(() => this.#planned(), () => this.#plan(false)) : null}
-        <div class="row" role="group" aria-label="Show">${FILTERS.map(([filter, words]) => this.#filterButton(filter, words))}</div>
-        <ol class="rows">${shown.map((line) => this.#line(line))}</ol>
-        ${shown.length ? null : html`<p class="dim">${this.#lines.length ? "None of the rolls is like that." : "No roll has been planned yet."}</p>`}
+        <p class="dim">${this.#job ? jobWords(this.#job) : ""}</p>
+        ${this.#planning ? html`${planForm(view.state?.job ?? null, () => this.#planned(), () => this.#plan(false))}${tableField(() => this.#planned())}` : null}
+        ${finder({ words: this.#words, find: this.#find })}
+        <div class="row" role="group" aria-label="Show">${KINDS.map(([kind, words]) => this.#kindButton(kind, words))}</div>
+        <ol class="rows">${this.#lines.map((line) => this.#line(line))}</ol>
+        ${this.#lines.length ? null : html`<p class="dim">${this.#words || this.#kind ? "None of the rolls is like that." : "No roll has been planned yet."}</p>`}
         ${this.#more ? html`<button data-key="more" on-click=${() => void this.#further()}>Show more</button>` : null}
       </section>
-      ${this.#open ? oneRoll(this.#open, { view, frame: this.#frame, choose: this.#choose, changed: () => void this.#load() })
-        : html`<section class="card"><p class="dim">Choose a roll to look at its frames.</p></section>`}`);
+      ${this.#open ? oneRoll(this.#open, {
+        view, frame: this.#frame, choose: this.#choose, sort: this.#sort, show: this.#sorted, pixels: this.#pixels,
+        closer: this.#closer, changed: () => void this.#load(), leave: () => void this.#look(null),
+      }) : html`<section class="card"><p class="dim">Choose a roll to look at its frames.</p></section>`}`);
   }
 
   /** @param {View} view */
@@ -78,42 +94,62 @@ export class Rolls extends Part {
     return html`<button data-key="plan" class=${this.#lines.length ? "" : "main"} on-click=${() => this.#plan(true)}>New roll</button>`;
   }
 
-  /** @param {Filter} filter @param {string} words */
-  #filterButton(filter, words) {
+  /** @param {Kind} kind @param {string} words */
+  #kindButton(kind, words) {
     const choose = () => {
-      this.#filter = filter;
-      this.#show();
+      this.#kind = kind;
+      void this.#load();
     };
-    return html`<button data-key=${`show-${filter}`} aria-pressed=${String(filter === this.#filter)} on-click=${choose}>${words}</button>`;
+    return html`<button data-key=${`show-${kind}`} aria-pressed=${String(kind === this.#kind)} on-click=${choose}>${words}</button>`;
   }
 
   /** @param {Line} line */
   #line(line) {
     const { roll, current } = line;
     const open = this.#open?.roll.roll_id === roll.roll_id;
-    const look = async () => {
-      this.#frame = null;
-      this.#open = open ? null : await whole(roll.roll_id);
-      this.#show();
-    };
     return html`<li class=${current ? "current" : ""}><div><p>${roll.label}${current ? html`<span class="dim">, in hand</span>` : null}</p>
       <p class="dim">${outlook(line)}</p></div>
-      <button data-key=${roll.roll_id} aria-expanded=${String(open)} aria-label=${`Look at ${roll.label}`} on-click=${look}>Look</button></li>`;
+      <button data-key=${roll.roll_id} aria-expanded=${String(open)} aria-label=${`Look at ${roll.label}`} on-click=${() => void this.#look(open ? null : roll.roll_id)}>Look</button></li>`;
+  }
+
+  /** @param {string | null} rollId */
+  async #look(rollId) {
+    [this.#frame, this.#sort, this.#pixels] = [null, "all", false];
+    try {
+      this.#open = rollId ? await whole(rollId) : null;
+    } catch (error) {
+      if (!(error instanceof Problem)) throw error;
+      return store.refuse(error.refusal);
+    }
+    this.#show();
+    // On a narrow screen the roll takes the place of the list, and the button that was pressed is gone.
+    if (!this.contains(document.activeElement)) {
+      const key = rollId ? "rolls-all" : this.#left;
+      /** @type {HTMLElement | null} */ (this.querySelector(`[data-key="${CSS.escape(key)}"]`))?.focus();
+    }
+    this.#left = rollId ?? "";
+    return undefined;
   }
 
   async #further() {
-    const after = this.#lines.at(-1)?.place ?? 0;
-    const next = /** @type {Line[]} */ (await get(`/api/rolls?limit=${PAGE}&after=${after}`));
-    this.#lines = [...this.#lines, ...next];
-    this.#more = next.length === PAGE;
+    const found = await browse({ words: this.#words, kind: this.#kind, after: this.#lines.at(-1)?.place ?? 0 });
+    this.#lines = [...this.#lines, ...found.rolls];
+    this.#more = found.more;
     this.#show();
   }
+
+  /** @param {string} words */
+  #find = (words) => {
+    this.#words = words;
+    this.#lines = [];
+    void this.#load();
+  };
 
   /** @param {boolean} planning */
   #plan(planning) {
     this.#planning = planning;
     this.#show();
-    if (planning) /** @type {HTMLElement | null} */ (this.querySelector("form input"))?.focus();
+    if (planning) /** @type {HTMLElement | null} */ (this.querySelector("form.plan input"))?.focus();
   }
 
   #planned() {
@@ -123,7 +159,23 @@ export class Rolls extends Part {
 
   /** @param {string | null} frame */
   #choose = (frame) => {
-    this.#frame = frame;
+    const picked = document.activeElement?.classList.contains("shot") ?? false;
+    [this.#frame, this.#pixels] = [frame, this.#pixels && frame !== null];
+    this.#show();
+    const looked = /** @type {HTMLElement | null} */ (this.querySelector(".looked"));
+    looked?.scrollIntoView({ block: "start" });
+    if (picked) looked?.focus({ preventScroll: true });
+  };
+
+  /** @param {import("./kinds.js").Sort} sort */
+  #sorted = (sort) => {
+    this.#sort = sort;
+    this.#show();
+  };
+
+  /** @param {boolean} pixels */
+  #closer = (pixels) => {
+    this.#pixels = pixels;
     this.#show();
   };
 }

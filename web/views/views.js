@@ -10,7 +10,7 @@ const VIEWS = {
       <section class="see" aria-label="Pictures"><rigd-live></rigd-live><rigd-last></rigd-last></section>
       <section class="weigh" aria-label="Exposure"><rigd-shutter></rigd-shutter><rigd-levels></rigd-levels></section>
       <section class="count" aria-label="Roll"><rigd-roll></rigd-roll><rigd-sleeve></rigd-sleeve>
-        <rigd-strip></rigd-strip><rigd-gauges></rigd-gauges></section>
+        <rigd-strip></rigd-strip><rigd-errand></rigd-errand><rigd-gauges></rigd-gauges></section>
     </div>
     <footer><rigd-hand></rigd-hand><rigd-trigger></rigd-trigger></footer>`,
   bench: () => html`<h2 class="unseen">Bench</h2>
