@@ -27,6 +27,8 @@ FileState = Literal["ok", "missing", "changed"]
 
 # What rigd itself keeps in the job's folder, beside folders of rolls.
 _OWN = (paths.LOCK, paths.BALLAST, JOB)
+# Folders with files of which the ledger tells nothing: what nobody asked for, and what can be drawn again.
+_APART = (paths.UNCLAIMED, paths.PREVIEWS)
 
 
 class VerifyLine(Struct, frozen=True):
@@ -96,11 +98,11 @@ async def _verified(desk: Desk, take: Take) -> VerifyLine:
 
 
 def _folders(root: Path, only: str | None) -> list[str]:
-    """The folders below the job's, that of unclaimed files left out; "" is the job's own."""
+    """The folders below the job's, those of unclaimed files and of previews left out; "" is the job's own."""
     if only is not None:
         return [only] if (root / only).is_dir() else []
     inside = [Path(folder).relative_to(root).as_posix() for folder, _, _ in os.walk(root)]
-    return ["" if name == "." else name for name in inside if name.partition("/")[0] != paths.UNCLAIMED]
+    return ["" if name == "." else name for name in inside if name.partition("/")[0] not in _APART]
 
 
 async def _folder(desk: Desk, folder: str) -> tuple[list[str], list[str]]:

@@ -1,4 +1,4 @@
-"""The Rolls view: contact sheet, filters, a frame at 100 %, the list to go back to, planning, paging; by keyboard too."""
+"""The Rolls view: contact sheet, filters, a frame at 100 %, the list to go back to, planning, paging; by keyboard."""
 
 from __future__ import annotations
 

@@ -55,6 +55,20 @@ def pictures(desk: Desk) -> APIRouter:
             found = await positives.small(desk, take_id)
         return Response(found, media_type="image/jpeg")
 
+    @api.get("/takes/{take_id}/histogram")
+    async def histogram(take_id: str) -> HistogramAnswer:
+        """The whole frame of a take, counted over stops under saturation."""
+        async with one_at_a_time:
+            counts = await looking.histogram(desk, take_id=take_id)
+        channels = [ChannelAnswer(name=name, counts=list(c)) for name, c in zip("RGB", counts, strict=True)]
+        return HistogramAnswer(from_stops=-STOPS, step=STOPS / len(counts[0]), channels=channels)
+
+    return api
+
+
+def full_sizes(desk: Desk) -> APIRouter:
+    """Routes to whole takes at full size."""
+    api = router(Role.VIEWER)
     whole = FullSize(desk)
 
     @api.get("/takes/{take_id}/full")
@@ -67,14 +81,6 @@ def pictures(desk: Desk) -> APIRouter:
     async def tile(take_id: str, row: int, column: int) -> Response:
         """One tile of a take at full size."""
         return Response(await whole.tile(take_id, row, column), media_type="image/jpeg")
-
-    @api.get("/takes/{take_id}/histogram")
-    async def histogram(take_id: str) -> HistogramAnswer:
-        """The whole frame of a take, counted over stops under saturation."""
-        async with one_at_a_time:
-            counts = await looking.histogram(desk, take_id=take_id)
-        channels = [ChannelAnswer(name=name, counts=list(c)) for name, c in zip("RGB", counts, strict=True)]
-        return HistogramAnswer(from_stops=-STOPS, step=STOPS / len(counts[0]), channels=channels)
 
     return api
 
