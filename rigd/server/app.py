@@ -31,8 +31,9 @@ def make_app(desk: Desk, guard: GuardConfig, web_root: Path, quit_daemon: Callab
         entering.doors(guard), entering.own_session(guard), entering.leaving(quit_daemon), people.pairing(guard),
         people.devices(guard), people.who_works(guard), people.control(guard), running.hands_on(desk),
         running.going_on(desk), running.halting(desk),
-        rolls.reading(desk), rolls.writing(desk), rolls.hands_on(desk), pictures.pictures(desk), pictures.full_sizes(desk),
-        pictures.sheets(desk),        looking.reading(desk), looking.writing(desk), looking.live_line(desk, guard), monitoring.reading(desk, guard),
+        rolls.reading(desk), rolls.writing(desk), rolls.hands_on(desk),
+        pictures.pictures(desk), pictures.full_sizes(desk), pictures.sheets(desk),
+        looking.reading(desk), looking.writing(desk), looking.live_line(desk, guard), monitoring.reading(desk, guard),
         *doing.routers(desk, ALL_VERBS),
     ):  # fmt: skip
         app.include_router(part)
