@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import time
 from dataclasses import dataclass, field
+from functools import lru_cache
 from pathlib import Path
 
 import cv2
@@ -63,18 +64,26 @@ def make(plan: FramePlan, root: Path, out: Path) -> FrameMade:
     """
     clock = _Clock()
     raws = [_checked(root, source) for source in plan.sources]
-    clock.lap("unpack")
-    flat = flat_field([_checked(root, source) for source in plan.flats]) if plan.flats else None
-    mosaic, seconds = _one_mosaic(plan, raws, flat)
-    clock.lap("mosaic")
-    picture = render(mosaic, raws[0].pattern, _look(plan, seconds))
-    clock.lap("tone")
-    height, width = mosaic.shape
-    picture = _cut(plan, picture, (width, height))
-    clock.lap("straighten")
+    flat = _flat(root, plan.flats) if plan.flats else None
+    clock.lap("read")
+    picture = developed(plan, raws, flat)
+    clock.lap("picture")
     files = (_tiff(plan, picture, out), _proof(plan, picture, out))
     clock.lap("write")
     return FrameMade(plan.frame_id, plan.key(), files, picture.shape[1], picture.shape[0], clock.steps)
+
+
+def developed(plan: FramePlan, raws: list[Raw], flat: Flat | None) -> NDArray[np.uint16]:
+    """The finished picture of decoded takes: evened out, demosaiced, printed, cut and turned. Raises InputError."""
+    mosaic, seconds = _one_mosaic(plan, raws, flat)
+    picture = render(mosaic, raws[0].pattern, _look(plan, seconds))
+    return _cut(plan, picture, (mosaic.shape[1], mosaic.shape[0]))
+
+
+@lru_cache(maxsize=1)
+def _flat(root: Path, sources: tuple[Source, ...]) -> Flat:
+    """The flat field of a roll's frames, which all have the same."""
+    return flat_field([_checked(root, source) for source in sources])
 
 
 def tones(plan: FramePlan, root: Path) -> list[Three]:

@@ -16,11 +16,13 @@ from typing import Any
 
 import cycle
 import judge
+import positive
 
 import ledger
 
 MEASURES: dict[str, Callable[[], dict[str, Any]]] = {
-    "judge": judge.measure, "cycle": cycle.measure, "ledger": ledger.measure,
+    "judge": judge.measure, "cycle": cycle.measure, "positive": positive.measure,
+    "ledger": ledger.measure,
 }  # fmt: skip
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import cv2
 import numpy as np
@@ -12,6 +12,9 @@ from numpy.typing import NDArray
 from rigd.imaging.planes import reduce
 from rigd.imaging.raw import Raw
 
+GAIN_ONE = 3000
+"""A gain of 1.0, as a whole number: 20 and a little more is the largest there is, and a step is 0.03 %."""
+Shape = tuple[tuple[int, int, int, int], tuple[int, int]]
 _CELLS = 200
 """Values along the longer side: lamp and lens change slowly, dust and noise do not."""
 _LEAST = 0.05
@@ -23,12 +26,22 @@ class Flat:
     """Gains, (h, w, 3) float32, 1.0 where the light is brightest and more elsewhere, over the whole sensor."""
 
     gains: NDArray[np.float32]
+    _kept: dict[Shape, NDArray[np.uint16]] = field(default_factory=dict, repr=False)
 
-    def over(self, pattern: tuple[int, int, int, int], shape: tuple[int, int]) -> NDArray[np.float32]:
-        """The gain of each pixel of a mosaic (H, W) float32."""
+    def over(self, pattern: tuple[int, int, int, int], shape: tuple[int, int]) -> NDArray[np.uint16]:
+        """The gain of each pixel of a mosaic, (H, W) uint16, in steps of 1 / GAIN_ONE. Kept for the next frame, which
+        is of the same size: 120 MB at 60 MP."""
+        key = (pattern, shape)
+        if key not in self._kept:
+            self._kept.clear()
+            self._kept[key] = self._drawn(pattern, shape)
+        return self._kept[key]
+
+    def _drawn(self, pattern: tuple[int, int, int, int], shape: tuple[int, int]) -> NDArray[np.uint16]:
         height, width = shape
-        half = cv2.resize(self.gains, (width // 2, height // 2), interpolation=cv2.INTER_LINEAR)
-        result = np.empty((height, width), np.float32)
+        steps = np.minimum(np.rint(self.gains * GAIN_ONE), 65535).astype(np.float32)
+        half = cv2.resize(steps, (width // 2, height // 2), interpolation=cv2.INTER_LINEAR)
+        result = np.empty((height, width), np.uint16)
         for place, channel in enumerate(pattern):
             result[place // 2 :: 2, place % 2 :: 2] = half[:, :, channel]
         return result

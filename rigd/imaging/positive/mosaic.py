@@ -6,7 +6,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from rigd.imaging.positive.flat import Flat
+from rigd.imaging.positive.flat import GAIN_ONE, Flat
 from rigd.imaging.raw import Raw
 
 Words = NDArray[np.uint16]
@@ -28,7 +28,7 @@ def scaled(raw: Raw, flat: Flat | None = None) -> Words:
     if flat is None:
         return lifted
     gains = flat.over(raw.pattern, (lifted.shape[0], lifted.shape[1]))
-    return np.asarray(cv2.multiply(lifted, gains, dtype=cv2.CV_16U), np.uint16)
+    return np.asarray(cv2.multiply(lifted, gains, scale=1.0 / GAIN_ONE), np.uint16)
 
 
 def _stretch(values: Words, black: float, white: float) -> Words:
