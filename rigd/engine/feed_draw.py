@@ -32,9 +32,7 @@ async def draw_in(rig: Rig, board: Advancer, look: FeedLook, travel: Travel, lim
     if not arrived.there:
         raise _nothing("It has run through the gate.")
     rest = await board.place(arrived.rest.mm)
-    track.rests(1, rest.mm - (arrived.off_mm or 0.0) / (travel.gear or 1.0))
-    if arrived.sighted is not None:
-        track.faces[1] = look.face(arrived.sighted)
+    travel.lies(track, 1, arrived, rest.mm)
     off = None if arrived.off_mm is None else round(arrived.off_mm, 3)
     moved = Moved(None, round(rest.mm - begin.mm, 3), arrived.rest.why, 1, off, arrived.tries, round(rest.mm, 3))
     await rig.hub.append(moved)

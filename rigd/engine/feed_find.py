@@ -150,7 +150,7 @@ class Finding:
     async def _is_here(self, track: Track, place: int, arrived: Arrived) -> None:
         rest = await self._board.place(arrived.rest.mm)
         track.at_mm.clear()
-        track.rests(place, rest.mm - (arrived.off_mm or 0.0) / (self._travel.gear or 1.0))
+        self._travel.lies(track, place, arrived, rest.mm)
         await self._ended(track, None, rest.mm, place, arrived)
 
     async def _believe(self, track: Track, target: int) -> None:

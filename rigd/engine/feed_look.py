@@ -12,7 +12,7 @@ from rigd.engine.watch_eyes import Eyes
 from rigd.engine.watch_sight import Seen
 from rigd.errors import RawUnreadable
 from rigd.imaging.live import Likeness, shift_between
-from rigd.imaging.live.offset import Offset, offset_in
+from rigd.imaging.live.offset import Offset, neighbour_in, offset_in
 from rigd.model.formats import film_format
 
 # A camera gives ten and more live pictures a second; after a still it takes some tenths to come back.
@@ -81,6 +81,15 @@ class FeedLook:
         middle = sighted.offset.mm if sighted.offset is not None and sighted.offset.edges else 0.0
         half = self._length_mm() / 2
         return self.eyes.sight().likeness(sighted.seen, middle - half, middle + half)
+
+    def beside(self, sighted: Sighted, side: int) -> float | None:
+        """Where the frame to the right (1) or left (-1) of the one in the gate has its middle, mm right of the gate's;
+        None where its near edge is not in sight."""
+        if sighted.seen.bed is None or sighted.offset is None or not sighted.offset.edges:
+            return None
+        asked, seen = self.eyes.sight().asked, sighted.seen
+        length, at = self._length_mm(), sighted.offset.mm
+        return neighbour_in(seen.look, sighted.seen.bed, asked.film, asked.tone, length, side, at)
 
     def gear(self, before: Sighted, after: Sighted, mm: float) -> float | None:
         """How far the film went in the picture for each of `mm` that the motor moved it; None where nothing tells."""

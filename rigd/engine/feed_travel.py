@@ -59,7 +59,7 @@ class Travel:
             return False
         before = track.here
         await self._intend(track, place, frame_id, target - rest.mm, rest.mm)
-        arrived = await self._arrive(track, place, target, before)
+        arrived = await self._arrive(track, place, target, before, rest)
         await self._rested(track, place, frame_id, arrived, rest.mm)
         return arrived.there
 
@@ -97,19 +97,33 @@ class Travel:
                       None if off is None else round(off, 3), arrived.tries, round(rest.mm, 3))  # fmt: skip
         await self._rig.hub.append(moved)
         if arrived.there:
-            track.rests(place, rest.mm - (off or 0.0) / (self.gear or 1.0))
-            if arrived.sighted is not None:
-                track.faces[place] = self._look.face(arrived.sighted)
+            self.lies(track, place, arrived, rest.mm)
 
-    async def _arrive(self, track: Track, place: int, target: float, before: int | None) -> Arrived:
-        """Move there and centre it; again where the same frame still lies in the gate."""
+    def lies(self, track: Track, place: int, arrived: Arrived, at_mm: float) -> None:
+        """That place lies in the gate, with the film at `at_mm`: remember where, what it looks like, what is beside."""
+        track.rests(place, at_mm - (arrived.off_mm or 0.0) / (self.gear or 1.0))
+        if arrived.sighted is not None:
+            track.faces[place] = self._look.face(arrived.sighted)
+            self._look_ahead(track, place, arrived.sighted, at_mm)
+
+    def _look_ahead(self, track: Track, place: int, sighted: Sighted, at_mm: float) -> None:
+        """Frames are unevenly spaced: where the next one's edge is in sight already, it is known how far it is."""
+        gear = self.gear
+        # What the motor has not moved yet lies on the side that film comes from.
+        seen = None if gear is None else self._look.beside(sighted, -1 if gear > 0 else 1)
+        if gear is not None and seen is not None:
+            track.sees(place + 1, at_mm - seen / gear)
+
+    async def _arrive(self, track: Track, place: int, target: float, before: int | None, rest: Place) -> Arrived:
+        """From `rest` move there and centre it; again where the same frame still lies in the gate."""
         for _ in range(_SLIPS + 1):
-            arrived = await self._centred(track, await self._move_to(track, target))
+            arrived = await self._centred(track, await self._move_to(track, target, rest))
             if not arrived.there or not self._still_there(track, arrived, before, place):
                 return arrived
             pitch = track.pitch_mm(self.usual_mm(track))
             track.slipped(pitch * (1 if place > (before or 0) else -1))
-            target = arrived.rest.mm + (place - (before or 0)) * pitch
+            rest = arrived.rest
+            target = rest.mm + (place - (before or 0)) * pitch
         raise FilmStuck(
             "The film does not follow the motor.",
             f"The same frame lay in the gate after {_SLIPS + 1} advances.",
@@ -167,9 +181,8 @@ class Travel:
         await self._rig.hub.append(GearLearned(setup.setup_id if setup else "", round(gear, 5), moved.mm - rest.mm))
         return moved, gear
 
-    async def _move_to(self, track: Track, target: float) -> Place:
-        """To that place by the board's count, in as many goes as it takes."""
-        rest = await self._board.place()
+    async def _move_to(self, track: Track, target: float, rest: Place) -> Place:
+        """From `rest` to that place by the board's count, in as many goes as it takes."""
         for _ in range(_GOES):
             if abs(target - rest.mm) < _STEP_MM:
                 return rest

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from itertools import pairwise
+from statistics import median
 
 from msgspec import Struct
 
@@ -33,18 +34,29 @@ class Track:
     """One strip in the advancer. Places count from 1, as they come into the gate; mm are the board's.
 
     `here`: the place in the gate, None where that must be found out. `at_mm`: where the film is when that place lies in
-    the middle. `faces`: what places look like. `tail_mm`: where the film was when its end passed the sensor."""
+    the middle. `ahead_mm`: the same for a place whose edge was seen beside the frame in the gate, `reaches`: how far
+    such places really were, over what had been seen. `faces`: what places look like. `tail_mm`: where the film was when
+    its end passed the sensor."""
 
     strip_id: str
     film: FilmFormat
     here: int | None = None
     at_mm: dict[int, float] = field(default_factory=dict)
+    ahead_mm: dict[int, float] = field(default_factory=dict)
+    reaches: list[float] = field(default_factory=list)
     faces: dict[int, Likeness] = field(default_factory=dict)
     tail_mm: float | None = None
 
     def rests(self, place: int, at_mm: float) -> None:
         """That place lies in the middle of the gate, with the film at `at_mm`."""
+        before, seen = self.at_mm.get(place - 1), self.ahead_mm.pop(place, None)
+        if before is not None and seen is not None and abs(at_mm - seen) < _USUAL * abs(seen - before):
+            self.reaches = [*self.reaches[1 - _REMEMBERED :], (at_mm - before) / (seen - before)]
         self.here, self.at_mm[place] = place, at_mm
+
+    def sees(self, place: int, at_mm: float) -> None:
+        """The edge of that place, the next one, is in sight: it lies in the middle when the film is at `at_mm`."""
+        self.ahead_mm = {place: at_mm}
 
     def pitch_mm(self, usual_mm: float) -> float:
         """From frame to frame: the median of what was measured on this strip, `usual_mm` before."""
@@ -59,12 +71,16 @@ class Track:
             return self.at_mm[place]
         if not self.at_mm:
             return None
+        before = self.at_mm.get(place - 1)
+        if before is not None and place in self.ahead_mm:
+            return before + (self.ahead_mm[place] - before) * (median(self.reaches) if self.reaches else 1.0)
         near = min(self.at_mm, key=lambda known: abs(known - place))
         return self.at_mm[near] + (place - near) * self.pitch_mm(usual_mm)
 
     def slipped(self, mm: float) -> None:
         """The film stayed behind the motor by so much: what was measured before lies further on."""
         self.at_mm = {place: at + mm for place, at in self.at_mm.items()}
+        self.ahead_mm = {place: at + mm for place, at in self.ahead_mm.items()}
         self.tail_mm = None if self.tail_mm is None else self.tail_mm + mm
 
     def mistaken(self, place: int, found: int) -> None:
@@ -72,6 +88,7 @@ class Track:
         at_mm = self.at_mm[place]
         self.faces.pop(place, None)
         self.at_mm = {found: at_mm}
+        self.ahead_mm.clear()
         self.here = found
 
     def exists(self, at_mm: float, sensor_mm: float) -> bool:

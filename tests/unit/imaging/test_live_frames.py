@@ -23,6 +23,7 @@ from rigd.imaging.live import (
     likeness,
     look_of,
 )
+from rigd.imaging.live.offset import neighbour_in
 
 FILMS = [
     ("120-6x6", "negative", "mono"), ("135", "negative", "colour"), ("120-6x6", "positive", "colour"),
@@ -141,3 +142,25 @@ def test_a_camera_that_was_turned_is_told_by_the_gate() -> None:
             lightest.add(look_of(grey.T.copy() if turned else grey))
             assert lies_turned(lightest, scene.film) is turned
             assert bed_of(lightest, scene.film, None) is not None
+
+
+@pytest.mark.parametrize(
+    ("film", "tone"), [("120-6x6", "negative"), ("135", "negative"), ("135", "positive"), ("135-half", "negative")]
+)
+def test_the_frame_beside_tells_how_far_it_is(film: str, tone: str) -> None:
+    """Gaps are uneven; where the next frame's edge is in sight, its middle is known well within the 0.2 mm that an
+    advance must hold (the scene tells where it lies)."""
+    found = 0
+    with view(film, tone, megapixels=2) as seen:
+        bed = seen.bed()
+        for strip in seen.scene.strips:
+            for here, beside in itertools.pairwise(strip.frames):
+                if not here.exposed or not beside.exposed:
+                    continue
+                seen.lay(strip.number, here.centre + 0.1)
+                middle = neighbour_in(seen.look(), bed, seen.film, seen.tone, here.end - here.start, 1, -0.1)
+                if middle is not None:
+                    found += 1
+                    assert middle + 0.1 == pytest.approx(beside.centre - here.centre, abs=0.2)
+                assert neighbour_in(seen.look(), bed, seen.film, seen.tone, 3 * bed.half_mm, 1) is None
+    assert found >= 4
