@@ -13,6 +13,7 @@ from msgspec import Struct
 
 from rigd.ledger import Ledger, Looking
 from rigd.model.events import AnyEvent, Committed
+from rigd.model.reconcile import Account
 from rigd.model.state import State
 
 
@@ -57,7 +58,15 @@ class Refused(Struct, frozen=True, tag="refused"):
     source: str = ""
 
 
-Notice = Vitals | Refused
+class Accounted(Struct, frozen=True, tag="accounted"):
+    """Whether what has just ended comes out even: a `level` of "strip", "roll" or "job"."""
+
+    level: str
+    roll_id: str
+    account: Account
+
+
+Notice = Vitals | Refused | Accounted
 
 
 class Subscription:

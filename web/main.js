@@ -1,6 +1,7 @@
 // The page: every component is registered here, and nowhere else.
 
 import "./base/prefs.js";
+import { AccountCard } from "./account/account.js";
 import { Band } from "./band/band.js";
 import { LookOver } from "./bench/look-over.js";
 import { PeopleCard } from "./bench/people.js";
@@ -36,6 +37,7 @@ import { tones } from "./sound/tones.js";
 const PARTS = [
   ["band", Band], ["mute", Mute], ["hold", Hold], ["halt", Halt], ["trouble", TroubleBox], ["enter", Enter], ["nav", Nav],
   ["live", Live], ["closer", Closer], ["last", Last], ["levels", Levels], ["shutter", Shutter], ["roll", RollHead],
+  ["account", AccountCard],
   ["sleeve", Sleeve], ["strip", StripPart], ["errand", Errand], ["gauges", Gauges], ["hand", Hand], ["trigger", Trigger],
   ["look-over", LookOver], ["setup", SetupCard], ["screen", ScreenCard], ["people", PeopleCard], ["rolls", Rolls],
   ["handover", Handover], ["views", Views],

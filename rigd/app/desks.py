@@ -16,6 +16,7 @@ from rigd.app.survey import camera_config, camera_home, survey_report
 from rigd.config import Settings
 from rigd.drivers.camera import CameraClient
 from rigd.drivers.clock import RealClock
+from rigd.engine.accounts import Accounts
 from rigd.engine.aftercare import Aftercare
 from rigd.engine.policy import Limits
 from rigd.engine.rig import Rig, Stilling
@@ -80,9 +81,10 @@ async def _engine(desk: Desk, settings: Settings) -> AsyncIterator[None]:
     machine = Machine(desk, settings)
     desk.survey = lambda: survey_report(client, desk.root, machine.lines)
     desk.aftercare = Aftercare(rig, lambda: not desk.engine().busy)
-    care = (desk.aftercare.run(), desk.papers.run(), desk.copying.run(), _watch_room(desk), machine.run())
+    care = (desk.aftercare.run(), desk.papers.run(), desk.copying.run(), Accounts(desk.hub).run())
     try:
-        async with _beside(desk.runner.run(), desk.runner.live.run(), desk.runner.watch.run(), *care):
+        async with _beside(desk.runner.run(), desk.runner.live.run(), desk.runner.watch.run(), *care,
+                           _watch_room(desk), machine.run()):  # fmt: skip
             yield
     finally:
         desk.hub.close()

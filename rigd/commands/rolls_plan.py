@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -18,7 +19,8 @@ from rigd.commands.tables import text_of, write_new
 from rigd.config import Settings
 from rigd.errors import InputError
 from rigd.model.formats import FORMATS
-from rigd.model.values import Roll
+from rigd.model.values import Job, Roll
+from rigd.model.words import BaseType
 from rigd.operations import plans
 from rigd.operations.plan_table import PlanLine, read, written
 from rigd.operations.plans import TakenOver
@@ -33,8 +35,13 @@ from rigd.operations.verbs import Verbs
 @json_option
 @runs
 async def plan(label: str, root: Path, as_json: bool, **said: Any) -> None:
-    """Add a roll: LABEL is what its sleeve or box says."""
+    """Add a roll: LABEL is what its sleeve or box says.
+
+    In a terminal the film's base is asked for where --base does not say it; else it is the job's.
+    """
     async with reach(root, Settings()) as verbs:
+        if said["base"] is None and not as_json and sys.stdin.isatty():
+            said["base"] = _asked_base((await verbs.status()).state.job)
         done = await verbs.do(plans.PLAN, plans.NewRoll(roll_changes(label, said)))
     show(done, as_json, lambda: [_told(done)])
 
@@ -132,6 +139,12 @@ async def export(file: Path | None, root: Path, as_json: bool) -> None:
         click.echo(text, nl=False)
     else:
         await asyncio.to_thread(write_new, file, text)
+
+
+def _asked_base(job: Job | None) -> str:
+    """The operator's word on the film's base: nitrate can burn by itself."""
+    usual = (job.default_base if job else BaseType.UNKNOWN).value
+    return str(click.prompt("Film base", type=click.Choice([b.value for b in BaseType]), default=usual))
 
 
 def _told(roll: Roll) -> str:

@@ -156,6 +156,7 @@ class Line {
   #noticed(notice) {
     if (notice.type === "vitals") store.vitals(notice);
     else if (notice.type === "refused") store.refuse(notice);
+    else if (notice.type === "accounted") store.accounted(notice);
   }
 
   /** @param {import("../state/types.js").Committed} committed */

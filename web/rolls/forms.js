@@ -48,6 +48,9 @@ export function planForm(job, done, leave) {
     ${oneOf("tone", "Film", [["negative", "negative"], ["positive", "positive"]], "negative")}
     ${oneOf("colour", "Colour", [["mono", "black and white"], ["colour", "colour"]], "mono")}
     ${oneOf("base_type", "Film base", BASES, job?.default_base ?? "unknown")}
+    <p class="dim">Nitrate can catch fire, burns without air and cannot be put out: it is fed by hand, never unattended.
+      Ask a trained conservator first; NFPA 40 and local codes say more. Film whose base nobody knows is fed by hand too,
+      until somebody gives their word.</p>
     <div class="two">
       ${text("exposures", "Frames, as its box says", { number: true, hint: "36 stands for 36 to 39" })}
       ${text("cuts", "Frames on each strip", { hint: "6 6 6 6 6 6, if counted" })}

@@ -20,6 +20,7 @@ import { tally } from "./tally.js";
  * @property {Vitals | null} vitals
  * @property {import("./moment.js").Moment} moment
  * @property {Refusal | null} refusal the last command that was not carried out
+ * @property {import("./types.js").Accounted | null} account of what ended last, until it was read
  * @property {string | null} chosen the frame that was picked in the list, by id
  * @property {import("./people.js").Me | null} me who this browser is
  * @property {import("./people.js").Holder | null} control who works the rig
@@ -32,7 +33,7 @@ class Store {
   /** @type {View} */
   #view = {
     link: "linking", state: null, tally: null, vitals: null, moment: { step: "rest", takeId: null }, refusal: null,
-    chosen: null, me: null, control: null, spot: "whole",
+    account: null, chosen: null, me: null, control: null, spot: "whole",
   };
   /** @type {Set<Listener>} */
   #listeners = new Set();
@@ -72,6 +73,11 @@ class Store {
   /** @param {Refusal | null} refusal */
   refuse(refusal) {
     this.#put({ refusal });
+  }
+
+  /** @param {View["account"]} account */
+  accounted(account) {
+    this.#put({ account });
   }
 
   /** @param {Link} link */

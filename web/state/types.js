@@ -61,6 +61,11 @@
  *   offered?: string, copied?: number | null, to_copy?: number | null, copy_trouble?: string}} Vitals
  */
 /** @typedef {{code: string, what: string, why: string, remedy: string, source?: string}} Refusal */
+/** @typedef {{code: string, what: string, remedy: string, frames: string[]}} Finding */
+/**
+ * @typedef {{level: string, roll_id: string,
+ *   account: {of: string, sentence: string, even: boolean, findings: Finding[]}}} Accounted
+ */
 
 /**
  * @typedef {object} State

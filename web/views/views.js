@@ -9,7 +9,7 @@ const VIEWS = {
     <div class="run">
       <section class="see" aria-label="Pictures"><rigd-live></rigd-live><rigd-last></rigd-last></section>
       <section class="weigh" aria-label="Exposure"><rigd-shutter></rigd-shutter><rigd-levels></rigd-levels></section>
-      <section class="count" aria-label="Roll"><rigd-roll></rigd-roll><rigd-sleeve></rigd-sleeve>
+      <section class="count" aria-label="Roll"><rigd-roll></rigd-roll><rigd-account></rigd-account><rigd-sleeve></rigd-sleeve>
         <rigd-strip></rigd-strip><rigd-errand></rigd-errand><rigd-gauges></rigd-gauges></section>
     </div>
     <footer><rigd-hand></rigd-hand><rigd-trigger></rigd-trigger></footer>`,

@@ -8,7 +8,7 @@ import msgspec
 from msgspec import Meta, Struct
 from msgspec.structs import replace
 
-from rigd.hub import Notice, Refused, Vitals
+from rigd.hub import Accounted, Notice, Refused, Vitals
 from rigd.model.events import AnyEvent, Committed
 from rigd.model.events_later import FramesMoved, RollDropped, StrayAssigned, StripsChanged
 from rigd.model.state import State
@@ -76,8 +76,8 @@ def event_text(item: Committed) -> str:
 
 
 def notice_text(notice: Notice) -> str:
-    """A notice carries its own `type`: "vitals" or "refused"."""
-    assert isinstance(notice, Vitals | Refused)
+    """A notice carries its own `type`: "vitals", "refused" or "accounted"."""
+    assert isinstance(notice, Vitals | Refused | Accounted)
     return _text("notice", notice=notice)
 
 
