@@ -42,6 +42,7 @@ async def open_desk(root: Path, settings: Settings, camera: bool = False) -> Asy
     """
     clock = RealClock()
     ledger = await Ledger.open(root, clock.now)
+    desk: Desk | None = None
     try:
         hub, store = Hub(ledger), Store(root)
         desk = Desk(hub, store, clock)
@@ -57,6 +58,8 @@ async def open_desk(root: Path, settings: Settings, camera: bool = False) -> Asy
         async with _engine(desk, settings):
             yield desk
     finally:
+        if desk is not None:
+            await desk.handover.close()
         await ledger.close()
 
 

@@ -65,9 +65,10 @@ class Delivery:
         tell: Callable[[Progress], None] = lambda progress: None,
     ) -> None:  # fmt: skip
         self._title, self._rolls, self._root, self._out = title, rolls, root, out
-        self._job_id, self._workers, self._tell = job_id, workers, tell
+        self._job_id, self.workers, self._tell = job_id, workers, tell
         self._going = asyncio.Event()
         self._going.set()
+        self._saving = asyncio.Lock()
         self.progress = Progress("tones", sum(len(roll.frames) for roll in rolls))
         self._troubles: list[Trouble] = []
 
@@ -86,6 +87,7 @@ class Delivery:
         """
         with record.alone(self._out):
             self._record = record.load(self._out, self._job_id)
+            await self._save()  # from now on the folder is ours
             bag.open_again(self._out)
             payload: dict[str, Digests] = {}
             for roll in self._rolls:
@@ -97,7 +99,7 @@ class Delivery:
             await asyncio.to_thread(self._clear_away)
             self._note(step="checksums")
             payload = await self._checksums()
-            await asyncio.to_thread(record.save, self._out, self._record)
+            await self._save()
             if not self._troubles:
                 await asyncio.to_thread(bag.write_tags, self._out, payload, words.bag_info(self._title, today))
             self._note(step="done")
@@ -115,12 +117,11 @@ class Delivery:
         folder = self._payload(roll)
         plans = balanced(roll.frames, found, roll.within_stops)
         await self._each(plans, lambda slot, plan: self._frame(slot, plan, folder))
-        await asyncio.to_thread(record.save, self._out, self._record)
 
     async def _tones(self, slot: int, plan: FramePlan, found: dict[str, list[Three]]) -> None:
         key = f"{plan.sources[0].sha256} {plan.clear_1s} {plan.lie.corners}"
         if key not in self._record.tones:
-            self._record.tones[key] = await self._workers.run(slot, tones, plan, self._root)
+            self._record.tones[key] = await self.workers.run(slot, tones, plan, self._root)
         found[plan.frame_id] = self._record.tones[key]
 
     async def _frame(self, slot: int, plan: FramePlan, folder: Path) -> None:
@@ -128,7 +129,8 @@ class Delivery:
         if before is not None and before.key == plan.key() and self._there(before, folder):
             self._note(kept=self.progress.kept + 1)
             return
-        self._record.made[plan.frame_id] = await self._workers.run(slot, make, plan, self._root, folder)
+        self._record.made[plan.frame_id] = await self.workers.run(slot, make, plan, self._root, folder)
+        await self._save()
         self._note(made=self.progress.made + 1)
 
     @staticmethod
@@ -148,7 +150,7 @@ class Delivery:
                     await self._noting(plan.name, work(slot, plan))
 
         async with asyncio.TaskGroup() as group:
-            for slot in range(self._workers.size):
+            for slot in range(self.workers.size):
                 group.create_task(slot_loop(slot))
 
     async def _noting(self, name: str, work: Awaitable[None]) -> None:
@@ -175,7 +177,7 @@ class Delivery:
             await self._noting(f"sheet of {roll.label}", self._drawn(roll, made, key))
 
     async def _drawn(self, roll: RollPlan, made: list[FrameMade], key: str) -> None:
-        await self._workers.run(0, draw_sheet, roll, made, self._payload(roll))
+        await self.workers.run(0, draw_sheet, roll, made, self._payload(roll))
         self._record.sheets[roll.roll_id] = key
 
     def _clear_away(self) -> None:
@@ -222,10 +224,16 @@ class Delivery:
             seen = self._record.seen.get(path)
             if seen is None or not self._is_as_seen(file, seen):
                 changed = file.stat().st_mtime_ns
-                seen = record.Seen(await self._workers.run(0, bag.digests, file), changed)
+                seen = record.Seen(await self.workers.run(0, bag.digests, file), changed)
             found[path] = seen
         self._record.seen = found
         return {path: seen.digests for path, seen in found.items()}
+
+    async def _save(self) -> None:
+        """The record as it is now; encoded at once, since it goes on changing, written beside the daemon's work."""
+        async with self._saving:
+            body = record.encode(self._record)
+            await asyncio.to_thread(put_bytes, self._out, record.RECORD, body)
 
     def _payload(self, roll: RollPlan) -> Path:
         return self._out / bag.PAYLOAD / roll.folder

@@ -12,7 +12,6 @@ import msgspec
 from msgspec import Struct
 
 from rigd.errors import Busy, InputError
-from rigd.handover.files import put_bytes
 from rigd.handover.values import Digests, FrameMade, Three
 
 RECORD = "handover.json"
@@ -60,9 +59,7 @@ def load(out: Path, job_id: str) -> Record:
     return record
 
 
-def save(out: Path, record: Record) -> None:
-    """Write the record at one stroke. Raises OSError."""
-    put_bytes(out, RECORD, msgspec.json.encode(record))
+encode = msgspec.json.Encoder().encode
 
 
 @contextlib.contextmanager

@@ -14,6 +14,7 @@ from rigd.engine.copying import Copying
 from rigd.engine.papers import Papers
 from rigd.engine.runner import Runner
 from rigd.errors import NotReady
+from rigd.handover.shift import Shift
 from rigd.hub import Hub
 from rigd.model.state import State
 from rigd.ports import Clock
@@ -46,6 +47,7 @@ class Desk:
     runner: Runner | None = None
     aftercare: Aftercare | None = None
     survey: Callable[[], Awaitable[CheckReport]] | None = None
+    handover: Shift = field(default_factory=Shift)
     papers: Papers = field(init=False)
     copying: Copying = field(init=False)
 

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 from msgspec import Struct
 
 from rigd.errors import InputError, NotReady
 from rigd.handover.planning import RollPlan, Wish, plan_roll
+from rigd.handover.shift import Status
 from rigd.handover.values import Print
 from rigd.operations.desk import Desk
 from rigd.operations.finding import known_roll
-from rigd.operations.verb import Args, Verb
+from rigd.operations.verb import Args, Nothing, Verb
 
 
 class ToHand(Args, frozen=True):
@@ -72,5 +75,47 @@ async def plan_handover(desk: Desk, args: ToHand, by: str) -> HandoverPlan:
     return HandoverPlan(job.job_id, job.title, str(desk.root.resolve()), tuple(plans), tuple(empty))
 
 
+class ToStart(ToHand, frozen=True):
+    """As `ToHand`; `out`: the folder to write, on this machine; left out, one beside the job's."""
+
+    out: str = ""
+
+
+async def start(desk: Desk, args: ToStart, by: str) -> Status:
+    """Begin to hand rolls over, in the daemon, beside its work; see how it stands by `handover/status`.
+
+    Raises:
+        Busy: another handover runs. NotReady, InputError: as the plan says.
+    """
+    plan = await plan_handover(desk, args, by)
+    out = Path(args.out).expanduser() if args.out else desk.root.with_name(f"{desk.root.name}-handover")
+    return desk.handover.begin(plan.job_id, plan.title, plan.rolls, desk.root, out.absolute())
+
+
+async def pause(desk: Desk, args: Nothing, by: str) -> Status:
+    """Begin no further frame of the handover. Raises NotReady where none runs."""
+    return desk.handover.pause()
+
+
+async def go_on(desk: Desk, args: Nothing, by: str) -> Status:
+    """Go on with a paused handover. Raises NotReady where none runs."""
+    return desk.handover.go_on()
+
+
+async def cancel(desk: Desk, args: Nothing, by: str) -> Status:
+    """End the handover; what was made stays, and the next one goes on with it. Raises NotReady where none runs."""
+    return await desk.handover.cancel()
+
+
+async def status(desk: Desk, args: Nothing, by: str) -> Status:
+    """How the handover of this daemon stands: what is made, what is left, or what came of the last one."""
+    return desk.handover.status()
+
+
+START = Verb("handover/start", ToStart, Status, start, ToStart(("HO 1957-031",)), host=True)
+PAUSE = Verb("handover/pause", Nothing, Status, pause, Nothing(), host=True)
+GO_ON = Verb("handover/go-on", Nothing, Status, go_on, Nothing(), host=True)
+CANCEL = Verb("handover/cancel", Nothing, Status, cancel, Nothing(), host=True)
+STATUS = Verb("handover/status", Nothing, Status, status, Nothing(), reads=True)
 PLAN = Verb("handover/plan", ToHand, HandoverPlan, plan_handover, ToHand(("HO 1957-031",)), reads=True, host=True)
-VERBS = (PLAN,)
+VERBS = (PLAN, START, PAUSE, GO_ON, CANCEL, STATUS)
