@@ -71,7 +71,7 @@ def judge(raw: Raw, asked: Asked, small: Reduced | None = None) -> Judgement:
     seen = _seen(small, box, asked.tone, base, lamp, place)
     lies = _lies(place, raw)
     sign = signature(raw, levels[:, :, 1])
-    grain = _texture(raw, box, seconds, seen, metered)
+    grain = _texture(raw, box, (seconds, asked.px_per_mm or place.px_per_mm), seen, metered)
     soft = _softness(grain, asked, place, lies) if grain is not None else None
     facts = Facts(asked, film, raw.seconds, _empty(raw, small), sign, place, lies, metered, seen, soft)
     take, why = find(facts)
@@ -111,12 +111,14 @@ def _place_numbers(place: Framed, lies: Placement | None) -> dict[str, float]:
     return numbers
 
 
-def _texture(raw: Raw, box: Box, seconds: float, seen: FilmSeen, metered: Metered) -> tuple[Fine, Texture] | None:
-    """The texture of a picture that is not saturated."""
+def _texture(
+    raw: Raw, box: Box, about: tuple[float, float], seen: FilmSeen, metered: Metered
+) -> tuple[Fine, Texture] | None:
+    """The texture of a picture that is not saturated; `about`: seconds, pixels a millimetre."""
     if seen.film is not Film.PICTURE or metered.blind:
         return None
     fine = fine_detail(raw, box)
-    return (fine, texture(fine, seconds)) if fine is not None else None
+    return (fine, texture(fine, *about)) if fine is not None else None
 
 
 def _softness(grain: tuple[Fine, Texture], asked: Asked, place: Framed, lies: Placement | None) -> Softness:

@@ -7,10 +7,8 @@ from msgspec import Struct
 from numpy.typing import NDArray
 
 from rigd.imaging.fine import RINGS, SECTORS, Fine
+from rigd.imaging.grain import KEPT, Grain, grain
 
-# Straight edges of buildings, horizons and frames fill the sectors along and across the picture; grain fills all.
-_AXES = (0, SECTORS // 2)
-KEPT = tuple(s for s in range(SECTORS) if s not in _AXES)
 # Rings where grain outweighs a picture's own detail, and the wider set for when it is weak there.
 _TOP, _WIDER = (3, 4), (2, 3, 4)
 # The share of tiles with the flattest spectra: those that show grain rather than things.
@@ -32,7 +30,7 @@ class Texture(Struct, frozen=True):
     None where they could not be measured. `wide`: True where the lean was read from the wider set of rings. `seen`:
     how far the power at the top stands out of the noise (in errors), in three tiles of four at least; `power` at the
     top, in two of three at least. `tiles`: float32 triples (level for 1 s, power at the top in the quieter
-    directions, its error) of each tile."""
+    directions, its error) of each tile. `grain`: how blurred the grain is by likelihood."""
 
     fall: float | None
     least_fall: float | None
@@ -41,13 +39,14 @@ class Texture(Struct, frozen=True):
     seen: float
     power: float
     tiles: bytes
+    grain: Grain | None = None
 
     def table(self) -> NDArray[np.float32]:
         """The tiles as (n, 3)."""
         return np.frombuffer(self.tiles, np.float32).reshape(-1, 3)
 
 
-def texture(fine: Fine, seconds: float) -> Texture:
+def texture(fine: Fine, seconds: float, px_per_mm: float) -> Texture:
     """Sum a fine measurement up; `seconds` of exposure turn levels into the film's transmittance."""
     power = fine.power.reshape(-1, len(RINGS), SECTORS)[:, :, KEPT]
     noise = fine.noise.reshape(-1, len(RINGS), SECTORS)[:, :, KEPT]
@@ -61,7 +60,7 @@ def texture(fine: Fine, seconds: float) -> Texture:
     quieter = np.sort(power[flattest], axis=2)[:, :, : len(KEPT) - 2]
     loudest = np.argsort(np.median(power[flattest][:, 2:], axis=(0, 1)))[len(KEPT) // 2 :]
     falls = _fall(quieter), _fall(power[flattest][:, :, loudest])
-    return Texture(falls[0], falls[1], lean, wide, float(seen), float(strong), table.tobytes())
+    return Texture(falls[0], falls[1], lean, wide, float(seen), float(strong), table.tobytes(), grain(fine, px_per_mm))
 
 
 def _top_power(power: Array, noise: Array) -> tuple[Array, Array, Array]:

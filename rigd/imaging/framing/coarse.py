@@ -19,7 +19,7 @@ _PRIOR = 0.1 / 0.03**2
 # Picture beyond the edges across the film costs as much as an edge where it fills the rest of the sight, or this share.
 _STRAY = 0.1
 # A gap between pictures: its widths, how much of it is clear, how much beside it at most is, over which width.
-_GAP_MM, _ALL, _SOME, _BESIDE_MM = (0.4, 12.0), 0.97, 0.8, 3.0
+_GAP_MM, _ALL, _SOME, _BESIDE_MM = (0.4, 12.0), 0.97, 0.5, 3.0
 # A rectangle that is mostly out of sight is a neighbour's.
 _SEEN = 0.55
 

@@ -7,11 +7,12 @@ import numpy as np
 from msgspec import Struct
 from numpy.typing import NDArray
 
-from rigd.imaging.framing.coarse import BLOCK_MM, Rectangle, best_rectangle, shrink, split_by_gap
-from rigd.imaging.framing.corners import Corners, Four, corners_of, turn_of
-from rigd.imaging.framing.kinds import LIKE, SOFT, Kinds, bare, kinds, rebate_levels, soft, soft_levels
+from rigd.imaging.framing.coarse import BLOCK_MM, best_rectangle, shrink, split_by_gap
+from rigd.imaging.framing.corners import Corners
+from rigd.imaging.framing.kinds import LIKE, SOFT, kinds, rebate_levels, soft, soft_levels
 from rigd.imaging.framing.ruler import perforation_scale
-from rigd.imaging.framing.sides import SUPPORT, Line, find_side
+from rigd.imaging.framing.sides import SUPPORT
+from rigd.imaging.framing.tries import Found, How, Try, by_rebate, by_seams
 from rigd.imaging.levels import Three
 from rigd.imaging.planes import Box, Reduced
 from rigd.model.formats import FilmFormat
@@ -23,10 +24,12 @@ _PICTURE_MM = {"sheet-4x5": (120.0, 95.0)}
 _LIGHTER = 2.0
 # Black film lies so far under the lightest blocks (D 1.8 with the lamp in sight).
 _BLACK = 6.0
-# Support that each side needs where the scale is not known.
-_ALONE = 0.3
 # So many of the best rectangles are looked at closely.
 _TRIES = 4
+# Where the scale is not known, so many scales are looked at closely, those whose best rectangle is best.
+_LIKELY_SCALES = 6
+# Formats nearer to a square than this do not tell by themselves which way the film runs.
+_SQUARE = 0.2
 # Sizes tried where the scale is not known: 6 % apart, so that one is within 3 %, down to a picture of half the sight.
 _SCALE_STEP, _SCALES = 0.94, 12
 
@@ -55,17 +58,6 @@ class Framed(Struct, frozen=True):
         return sum(s >= SUPPORT for s in self.sides) if self.found else 0
 
 
-class _Try(Struct, frozen=True):
-    """One coarse rectangle: the maps it was found in, the nominal size in blocks, blocks a millimetre, and whether
-    the film runs along x."""
-
-    rectangle: Rectangle
-    found: Kinds
-    size: tuple[float, float]
-    scale: float
-    along_x: bool
-
-
 def find_frame(
     small: Reduced,
     film: FilmFormat,
@@ -84,39 +76,49 @@ def find_frame(
     maps = [kinds(levels, tone, rebate, lamp) for rebate in known]
     ways = [(scale, size, x) for scale in scales for size, x in _both_ways(film, scale)]
     tries = [
-        _Try(best_rectangle(m, (size[0] / factor, size[1] / factor), x), m, size, scale, x)
+        Try(best_rectangle(m, (size[0] / factor, size[1] / factor), x), m, size, scale, x)
         for m in maps
         for scale, size, x in ways
         if along_x is None or x == along_x
     ]
     tries.sort(key=lambda t: -t.rectangle.score)
-    for one in tries[:_TRIES]:
-        if tone is Tone.POSITIVE and _black(levels, one.rectangle, one.found.rebate, known):
-            continue
-        sides = _sides(small, one, factor, tone, lamp)
-        corners = corners_of(sides, one.size)
-        # With nothing to say how large it is, every side must be there to see.
-        if corners is not None and (px_per_mm is not None or min(s.support for s in sides) >= _ALONE):
-            return _framed(small, film, one, sides, corners, px_per_mm)
+    likely = _likely(tries, levels, known if tone is Tone.POSITIVE else [])
+    found = by_rebate(small, likely, factor, (tone, lamp), px_per_mm is not None)
+    if found is None or not found.sure:
+        square = abs(film.along_mm / film.across_mm - 1) < _SQUARE
+        how = How(tone, lamp, px_per_mm is not None, film.loose, may_hide=along_x is not None or not square)
+        seamed = by_seams(small, likely, factor, how)
+        # Where the scale is not known, rebate alone misleads, unless perforations are there to measure by.
+        found = found if found is not None and found.clear and (px_per_mm or film.perforated) else None
+        if seamed is not None and (found is None or seamed.sure or min(found.support) < SUPPORT):
+            found = seamed
+    if found is not None:
+        return _framed(small, film, found, px_per_mm)
     scale = scales[len(scales) // 2]
     split = px_per_mm is not None and any(split_by_gap(m, film, scale / factor) for m in maps)
     return _not_found(small, film, scale * small.step, split)
 
 
-def _framed(
-    small: Reduced, film: FilmFormat, one: _Try, sides: Four, corners: Corners, px_per_mm: float | None
-) -> Framed:
+def _likely(tries: list[Try], levels: NDArray[np.float32], blacks: list[Three]) -> list[Try]:
+    """The tries to look at closely, best first: few of each scale. `blacks`: rebate levels of a positive, on which a
+    rectangle may hold nothing but black film."""
+    scales = list(dict.fromkeys(one.scale for one in tries))[:_LIKELY_SCALES]
+    each = _TRIES if len(scales) == 1 else 2
+    kept = [one for scale in scales for one in [t for t in tries if t.scale == scale][:each]]
+    return [one for one in kept if not (blacks and _black(levels, one, blacks))]
+
+
+def _framed(small: Reduced, film: FilmFormat, found: Found, px_per_mm: float | None) -> Framed:
+    one, corners = found.one, found.corners
     rebate = _hard(one.found.rebate)
     ruler = perforation_scale(small.linear, corners, one.along_x, rebate, one.scale) if film.perforated else None
     scale = (ruler or _by_size(corners, one)) * small.step if px_per_mm is None else px_per_mm
     box, points = _in_pixels(corners, small.step)
-    left, top, right, bottom = (s.support for s in sides)
     by_perforations = ruler and ruler * small.step
-    supports = (left, top, right, bottom)
-    return Framed(True, box, points, supports, rebate, scale, by_perforations, along_x=one.along_x)
+    return Framed(True, box, points, found.support, rebate, scale, by_perforations, along_x=one.along_x)
 
 
-def _by_size(corners: Corners, one: _Try) -> float:
+def _by_size(corners: Corners, one: Try) -> float:
     """Blocks a millimetre, if the picture is as large as the format says: within 2 %."""
     area = cv2.contourArea(np.array(corners, np.float32))
     return one.scale * float(np.sqrt(area / (one.size[0] * one.size[1])))
@@ -130,8 +132,9 @@ def _scales(small: Reduced, film: FilmFormat) -> list[float]:
     return [most * _SCALE_STEP**n for n in range(_SCALES)]
 
 
-def _black(levels: NDArray[np.float32], r: Rectangle, rebate: Three, known: list[Three]) -> bool:
+def _black(levels: NDArray[np.float32], one: Try, known: list[Three]) -> bool:
     """True if a rectangle on a positive holds nothing but black film: its edges are then the gate's."""
+    r, rebate = one.rectangle, one.found.rebate
     heart = levels[max(0, r.top) : max(0, r.bottom), max(0, r.left) : max(0, r.right), 1]
     if heart.size == 0:
         return True
@@ -145,48 +148,6 @@ def _both_ways(film: FilmFormat, scale: float) -> list[tuple[tuple[float, float]
     """The picture's size (x, y) in blocks with the film running along x (True), and along y."""
     along, across = (mm * scale for mm in _PICTURE_MM.get(film.name, (film.along_mm, film.across_mm)))
     return [((along, across), True), ((across, along), False)]
-
-
-def _sides(small: Reduced, one: _Try, factor: int, tone: Tone, lamp: Three | None) -> Four:
-    """The refined sides left, top, right, bottom, in blocks of the reduced copy: once each by itself, and once more
-    with the turn that all of them tell."""
-    rebate, scale = one.found.rebate, one.scale
-    light = _light(small.linear, rebate, tone, lamp)
-    level = 1.0 if tone is Tone.NEGATIVE else float(sum(2.0**value for value in rebate))
-    left, top, right, bottom = (edge * factor for edge in _edges(one.rectangle))
-    trim_x, trim_y = 0.04 * (right - left), 0.04 * (bottom - top)
-    rows, columns = (top + trim_y, bottom - trim_y), (left + trim_x, right - trim_x)
-    darker = tone is Tone.NEGATIVE
-    turned = np.ascontiguousarray(light.T)
-
-    def four(turn: float | None) -> Four:
-        back = None if turn is None else -turn
-        return (
-            find_side(light, Line(left, rows, 1, darker, back), level, scale),
-            find_side(turned, Line(top, columns, 1, darker, turn), level, scale),
-            find_side(light, Line(right, rows, -1, darker, back), level, scale),
-            find_side(turned, Line(bottom, columns, -1, darker, turn), level, scale),
-        )
-
-    return four(turn_of(four(None)))
-
-
-def _edges(r: Rectangle) -> tuple[int, int, int, int]:
-    return r.left, r.top, r.right, r.bottom
-
-
-def _light(linear: NDArray[np.float32], rebate: Three, tone: Tone, lamp: Three | None) -> NDArray[np.float32]:
-    """One brightness a block: on a negative the mean share of the base's light, so that each channel counts alike. On
-    a positive bare lamp (perforations) is shown as dark as rebate: neither is picture."""
-    if tone is Tone.POSITIVE:
-        light = np.asarray(cv2.transform(linear, np.ones((1, 3), np.float32)), np.float32).reshape(linear.shape[:2])
-        if lamp is not None:
-            holes = cv2.dilate(bare(soft_levels(linear), lamp).astype(np.uint8), np.ones((5, 5), np.uint8))
-            light[holes > 0] = sum(2.0**value for value in rebate)
-        return light
-    # Nothing on film is lighter than the base: lamp beside it counts as base.
-    parts = [np.minimum(linear[:, :, c] * np.float32(2.0 ** -rebate[c] / 3), np.float32(1 / 3)) for c in range(3)]
-    return np.asarray(parts[0] + parts[1] + parts[2], np.float32)
 
 
 def _in_pixels(corners: Corners, step: int) -> tuple[Box, Corners]:

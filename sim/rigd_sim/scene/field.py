@@ -84,7 +84,7 @@ class Composer:
     def _curl(self, strip: int, at_mm: float) -> float:
         frame = self._films.frame_at(strip, at_mm)
         own = frame.spec.curl_px if frame else 0.0
-        return max(own, self._optics.spec.curl_px) * self._optics.finer
+        return max(own, self._optics.spec.curl_px, key=abs) * self._optics.finer
 
     def _stray(self, density: Density) -> list[np.float32]:
         """Veiling light of each layer: a share of the mean light."""
@@ -116,8 +116,10 @@ class Composer:
         times(times(light, self._columns), self._rows[top : top + len(light)])
         light = shaded(light, self._mask[top : top + len(light)])
         sharp = blurred(light, density.blur_px)
-        if density.curl_px <= 0:
+        if density.curl_px == 0:
             return sharp
         soft = blurred(light, math.hypot(density.blur_px, density.curl_px))
+        if density.curl_px < 0:
+            sharp, soft = soft, sharp
         across, along = self._bulge
         return sharp + times(times(soft - sharp, along), across[top : top + len(light), None])

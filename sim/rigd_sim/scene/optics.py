@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 
+from rigd_sim.scene.dirt import lay_dirt
 from rigd_sim.scene.formats import FilmFormat, format_named
 from rigd_sim.scene.planes import SUB_PIXEL, Bytes, Floats, Light, softened
 from rigd_sim.scene.spec import SceneSpec
@@ -99,7 +100,10 @@ class Optics:
         seen = cv2.perspectiveTransform(corners[None], self.film_to_sensor())[0]
         mask = np.zeros((height, width), np.uint8)
         cv2.fillConvexPoly(mask, np.round(seen * (1 << SUB_PIXEL)).astype(np.int32), 255, cv2.LINE_AA, SUB_PIXEL)
-        return softened(mask, 2.5 * self.finer)
+        mask = softened(mask, 2.5 * self.finer)
+        if self.spec.gate_hair_mm > 0 or self.spec.gate_speck_mm > 0:
+            lay_dirt(mask, self.spec, self.px_per_mm, (along / 2, min(across, self.form.across) / 2), self.film_to_sensor())
+        return mask
 
     def bulge(self) -> tuple[Light, Light]:
         """How far film that doesn't lie flat is out of focus over the field: (H,) and (W,) float32, product 0..1.

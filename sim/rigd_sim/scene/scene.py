@@ -20,11 +20,11 @@ from rigd_sim.scene.film import FilmMaker
 from rigd_sim.scene.lamp import Lamp
 from rigd_sim.scene.motion import Motion, Move
 from rigd_sim.scene.optics import Optics
-from rigd_sim.scene.planes import Bytes, Words
+from rigd_sim.scene.planes import Bytes, Light, Words
 from rigd_sim.scene.preview import Moment, Preview
 from rigd_sim.scene.right import RightExposure
 from rigd_sim.scene.roll import Frame, Strip, lay_out
-from rigd_sim.scene.sensor import Exposure, Sensor
+from rigd_sim.scene.sensor import Exposure, Sensor, decode_flux
 from rigd_sim.scene.smear import path_kernel, sample_times
 from rigd_sim.scene.spec import SceneSpec
 from rigd_sim.scene.strips import FilmStore
@@ -32,8 +32,11 @@ from rigd_sim.scene.truth import describe
 from rigd_sim.scene.vibration import Oscillator, Vibration
 
 ADJUSTABLE = frozenset(
-    ("rotation_deg", "tilt_deg", "defocus_px", "curl_px", "falloff", "stray", "room", "slide_kick_um", "readout_ms")
-)
+    (
+        "rotation_deg", "tilt_deg", "defocus_px", "curl_px", "falloff", "stray", "room", "slide_kick_um", "readout_ms",
+        "gate_hair_mm", "gate_speck_mm",
+    )
+)  # fmt: skip
 """Fields of the spec that can change while film lies in the gate."""
 THREADS = 2
 """Bands of a picture are worked on by this many threads."""
@@ -150,6 +153,12 @@ class Scene:
             mosaic = mosaic.copy()
             mosaic[covered] = 0
         return self._sensor.expose(mosaic, exposure)
+
+    def light(self, start: float, seconds: float, f_number: float, iso: int) -> Light:
+        """What an exposure would hold were there neither noise nor saturation: (H, W) float32, white is 1.0, black 0.0,
+        as a truth for tests. The film and the rig may move meanwhile; hands, bands and room light are left out."""
+        exposure = Exposure(seconds, f_number, iso, self._lamp.mean(start, seconds))
+        return decode_flux(self._mosaic(start, seconds, f_number), exposure)
 
     def preview(
         self,

@@ -80,6 +80,13 @@ def encode_flux(flux: Light) -> Words:
     return cast(Words, cv2.addWeighted(root, scale, root, 0.0, 0.0, dtype=cv2.CV_16U))
 
 
+def decode_flux(codes: Words, exposure: Exposure) -> Light:
+    """Share of saturation that codes (H, W) uint16 leave in that exposure, without noise and without an end."""
+    root = codes.astype(np.float32) * np.float32(math.sqrt(FLUX_TOP) / CODE_TOP)
+    full = FULL_WELL * REFERENCE_ISO / exposure.iso
+    return cast(Light, np.square(root) * np.float32(exposure.electrons / full))
+
+
 class Sensor:
     """Reads fields out. One instance a scene; `expose` may be called from one thread at a time."""
 

@@ -29,7 +29,8 @@ class FrameSpec:
     overlap_mm how far the frame runs into the one before it (negative: a wider gap). None: the usual gap.
     hair       a hair in the taking camera's gate, as a length in mm (0 = none).
     rings      interference rings from film on glass: depth of the light's ripple (0 = none, 0.1 shows plainly).
-    curl_px    film not flat: further blur in the frame's middle, as sigma in px of the 24 MP sensor.
+    curl_px    film not flat: further blur in the frame's middle, as sigma in px of the 24 MP sensor; negative: in its
+               corners and edges instead, with the middle sharp.
     """
 
     kind: str = "picture"
@@ -92,7 +93,11 @@ class SceneSpec:
     defocus_px: float = 0.35
     """Gaussian blur of a slight misfocus, at 24 MP's pixel size."""
     curl_px: float = 0.0
-    """Further blur where the film bulges, at the middle of the frame, at 24 MP's pixel size."""
+    """Further blur where the film bulges, at the middle of the frame (negative: away from it), at 24 MP's pixel size."""
+    gate_hair_mm: float = 0.0
+    """A hair of that length in the holder's opening, 0.06 mm thick, curving in from the opening's lower edge."""
+    gate_speck_mm: float = 0.0
+    """A speck of about that width on the holder's glass or the film, somewhere in the opening."""
 
     falloff: float = 0.05
     """Loss of light at the sensor's corner against the middle."""

@@ -48,12 +48,12 @@ def film(seed: int, moved: tuple[float, float] = (0.0, 0.0), defocus: float = 0.
 
 def judged(raw: Raw, others=(), film_deg: float = 0.0):
     fine = fine_detail(raw, BOX)
-    return softness(fine, texture(fine, 1.0), others, SCALE, film_deg)
+    return softness(fine, texture(fine, 1.0, SCALE), others, SCALE, film_deg)
 
 
 @pytest.fixture(scope="module")
 def rule():
-    return [texture(fine_detail(film(seed), BOX), 1.0) for seed in (101, 102, 103, 104)]
+    return [texture(fine_detail(film(seed), BOX), 1.0, SCALE) for seed in (101, 102, 103, 104)]
 
 
 @pytest.mark.parametrize("seed", range(8))
@@ -93,7 +93,7 @@ def test_film_that_bulges_is_told_from_misfocus(rule):
 def test_where_no_grain_can_be_seen_nothing_is_accused():
     assert not judged(film(7, moved=(0.0, 0.0)), ()).soft
     fine = fine_detail(film(7, moved=(4.0, 0.0)), BOX)
-    assert not softness(fine, texture(fine, 1.0), (), 20.0).soft
+    assert not softness(fine, texture(fine, 1.0, SCALE), (), 20.0).soft
 
 
 def test_small_boxes_and_sensors_without_colour_are_left_alone():
