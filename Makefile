@@ -1,6 +1,6 @@
 # `make demo` and `make test` do all the set-up on a new machine with Python 3.11 or newer. README.md says more.
 .DEFAULT_GOAL := help
-.PHONY: help demo venv test check speed clean
+.PHONY: help demo venv test check corpus speed clean
 export PYTHON
 
 help:
@@ -8,6 +8,7 @@ help:
 	@echo "make test    all checks and tests (some of them: make test ARGS='tests/unit')"
 	@echo "make check   style, types and import rules only"
 	@echo "make speed   measure, into build/speed.json (one of them: make speed ONLY=judge)"
+	@echo "make corpus  judge a thousand simulated frames against what they truly are, into build/corpus.json"
 	@echo "make venv    build .venv alone"
 	@echo "make clean   remove what was built, .venv included"
 
@@ -33,6 +34,10 @@ speed:
 	@sh .ci/venv dev
 	@mkdir -p build
 	@.venv/bin/python tests/speed --out build/speed.json $(if $(ONLY),--only $(ONLY))
+
+corpus:
+	@sh .ci/venv dev
+	@.venv/bin/python tests/corpus --out build/corpus.json $(if $(ONLY),--only $(ONLY))
 
 clean:
 	rm -rf .venv build dist .mypy_cache .ruff_cache .pytest_cache .import_linter_cache .hypothesis

@@ -31,7 +31,9 @@ def report(found: list[Found]) -> dict[str, Any]:
 
 def worst_mistakes(found: list[Found]) -> list[Found]:
     """A picture called unexposed, and a clipped take called good."""
-    blank = [f for f in found if "picture" in f.taken.truth.film and f.film == "unexposed"]
+    blank = [
+        f for f in found if not f.film_right and "picture" in f.taken.truth.film and f.film == "unexposed"
+    ]
     clipped = [f for f in found if f.taken.truth.take == ("clipped",) and f.take in ("good", "exceeds")]
     return blank + [f for f in clipped if f not in blank]
 

@@ -137,7 +137,8 @@ def _soft_roll(n: int, megapixels: int, name: str, tone: str, colour: str) -> Ro
         Shot(1, moved_px=2.0 + n % 3, moved_deg=moved[0], first=True), Shot(2, defocus_px=1.5 + n % 2, first=True),
         Shot(5, first=True), Shot(1), Shot(2), Shot(3), Shot(4), Shot(4, moved_px=2.0, moved_deg=moved[1]), Shot(5),
         Shot(5, moved_px=2.5, moved_deg=moved[2]), Shot(5, defocus_px=1.5), Shot(6),
-        Shot(6, moved_px=3.0, moved_deg=moved[3]), Shot(3, defocus_px=1.5), Shot(3, curl_px=(3.0, -3.0)[n % 2]), Shot(2, moved_px=2.0, moved_deg=moved[4]),
+        Shot(6, moved_px=3.0, moved_deg=moved[3]), Shot(3, defocus_px=1.5), Shot(3, curl_px=(3.0, -3.0)[n % 2]),
+        Shot(2, moved_px=2.0, moved_deg=moved[4]),
         Shot(1, defocus_px=2.0), Shot(1, moved_px=6.0, moved_deg=moved[5]),
     )  # fmt: skip
     return Roll(f"soft-{n:02d}-{name}-{tone}-{colour}", spec, shots, scale_known=n % 4 != 3)

@@ -21,7 +21,7 @@ SOFT_SCALE, SOFT_MOVED, SOFT_FOCUS = 45.0, 2.0, 1.5
 # Of a picture so much may be hidden or out of sight before it counts as misplaced, and so much surely does.
 HIDDEN_NOT, HIDDEN_SURELY, TURNED_DEG = 0.003, 0.02, 2.0
 # Less than this is left by the lamp's own falloff over a sheet of clear film (the scene's lamp loses 5 % to a corner).
-NOTHING = 0.12
+NOTHING = 0.08
 # Film this near to saturation tells nothing of itself.
 FULL = -0.05
 

@@ -29,7 +29,7 @@ def _hair(length: float, half: tuple[float, float], rng: np.random.Generator) ->
     steps = np.linspace(0.0, 1.0, 40)
     heading = np.radians(rng.uniform(-115, -65)) + np.cumsum(np.full(40, rng.uniform(-0.05, 0.05)))
     path = np.cumsum(np.stack([np.cos(heading), np.sin(heading)], 1), axis=0) * (length * steps[1])
-    placed: Floats = path + [half[0] * rng.uniform(-0.6, 0.6), half[1]]
+    placed: Floats = path + np.array([half[0] * rng.uniform(-0.6, 0.6), half[1]])
     return placed
 
 

@@ -102,7 +102,8 @@ class Optics:
         cv2.fillConvexPoly(mask, np.round(seen * (1 << SUB_PIXEL)).astype(np.int32), 255, cv2.LINE_AA, SUB_PIXEL)
         mask = softened(mask, 2.5 * self.finer)
         if self.spec.gate_hair_mm > 0 or self.spec.gate_speck_mm > 0:
-            lay_dirt(mask, self.spec, self.px_per_mm, (along / 2, min(across, self.form.across) / 2), self.film_to_sensor())
+            half = (along / 2, min(across, self.form.across) / 2)
+            lay_dirt(mask, self.spec, self.px_per_mm, half, self.film_to_sensor())
         return mask
 
     def bulge(self) -> tuple[Light, Light]:

@@ -93,7 +93,7 @@ class SceneSpec:
     defocus_px: float = 0.35
     """Gaussian blur of a slight misfocus, at 24 MP's pixel size."""
     curl_px: float = 0.0
-    """Further blur where the film bulges, at the middle of the frame (negative: away from it), at 24 MP's pixel size."""
+    """Further blur where the film bulges, in the frame's middle (negative: away from it), at 24 MP's pixel size."""
     gate_hair_mm: float = 0.0
     """A hair of that length in the holder's opening, 0.06 mm thick, curving in from the opening's lower edge."""
     gate_speck_mm: float = 0.0
