@@ -178,7 +178,9 @@ def _proof(plan: FramePlan, picture: NDArray[np.uint16], out: Path) -> Made:
     shown = small if small.ndim == 2 else small[:, :, ::-1]
     done, coded = cv2.imencode(".jpg", shown, [cv2.IMWRITE_JPEG_QUALITY, _QUALITY])
     if not done:
-        raise InputError(f"The proof of {plan.name} could not be encoded.")
+        raise InputError(
+            f"The proof of {plan.name} could not be encoded.", "", "Choose another size of the proofs.",
+        )  # fmt: skip
     body = _with_profile(bytes(coded)) if small.ndim == 3 else bytes(coded)
     return put(out, f"{PROOFS}/{plan.name}.jpg", lambda part: write_bytes(part, body))
 

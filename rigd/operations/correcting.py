@@ -118,7 +118,7 @@ async def by_edges(desk: Desk, args: ByEdges, by: str) -> Corrected:
     order = sorted(roll.strips.values(), key=lambda s: (starts[s.strip_id] or 0.0, s.number))
     pairs = [(replace(s, number=n), s) for n, s in enumerate(order, 1) if s.number != n]
     if not pairs:
-        raise InputError("The strips are in the order of their marks already.", "", "")
+        raise InputError("The strips are in the order of their marks already.", "", "There is nothing to do.")
     return await _commit(desk, [new for new, _ in pairs], [old for _, old in pairs], [], [], args.why, by)
 
 
@@ -207,12 +207,15 @@ async def _last(desk: Desk) -> list[StripsChanged | FramesMoved]:
         if page:
             return [event for at, event in page if at == page[-1][0]]
         end = start
-    raise NotFound("There is no correction to take back.", "None was made lately.", "")
+    raise NotFound("There is no correction to take back.", "None was made lately.", "Correct the strips anew.")
 
 
 async def _require_unchanged(desk: Desk, event: StripsChanged | FramesMoved) -> None:
     if not event.was:
-        raise InputError("This correction cannot be taken back.", "What was believed before was not written down.", "")
+        raise InputError(
+            "This correction cannot be taken back.", "What was believed before was not written down.",
+            "Correct the strips anew.",
+        )  # fmt: skip
     left: tuple[Strip | Frame, ...] = event.strips if isinstance(event, StripsChanged) else event.frames
     for one in left:
         roll = await known_roll(desk, one.roll_id)

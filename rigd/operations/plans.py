@@ -163,7 +163,7 @@ async def _event(desk: Desk, line: PlanLine, number: int, labels: dict[str, str]
     label = line.changes.label
     known = await desk.hub.look.roll(line.roll_id or str(label))
     if known is None and line.roll_id:
-        raise NotFound(f"There is no roll {line.roll_id}.")
+        raise NotFound(f"There is no roll {line.roll_id}.", "", "Leave its id out to plan it anew.")
     if known is None:
         roll = await _new(desk, line.changes, number, labels)
         labels[roll.label] = roll.folder

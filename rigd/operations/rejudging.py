@@ -73,8 +73,12 @@ def _judged(path: Path, asked: Asked) -> Verdict:
     except RawUnreadable as error:
         return unreadable(error)
     except OSError as error:
-        return unreadable(RawUnreadable(f"{path.name} could not be opened.", f"{error.strerror}."))
+        return unreadable(_gone(path, error))
     return with_corners(judgement, raw)
+
+
+def _gone(path: Path, error: OSError) -> RawUnreadable:
+    return RawUnreadable(f"{path.name} could not be opened.", f"{error.strerror}.", "Look for it: rigd verify.")
 
 
 def _keeper(frame: FrameState, found: dict[str, Verdict]) -> KeeperChosen | None:

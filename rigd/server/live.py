@@ -80,17 +80,17 @@ class LiveLine:
 
     async def _pass_on(self, item: Committed | Notice) -> None:
         if not isinstance(item, Committed):
-            await self._send(wire.notice_text(item))
+            await self._send(wire.NoticeSaid(item))
             return
         if self._desk.state.roll_id != self._roll_id or wire.needs_snapshot(item.event):
             await self._snapshot()  # another roll: of that one the client has the label only
-        await self._send(wire.event_text(item))
+        await self._send(wire.event_said(item))
 
     async def _snapshot(self) -> int:
         """Send everything at one moment; the sequence it holds."""
         state = self._desk.state
         self._roll_id = state.roll_id
-        await self._send(wire.snapshot_text(state, self._desk.hub.vitals, self._guard.control.holder))
+        await self._send(wire.snapshot_said(state, self._desk.hub.vitals, self._guard.control.holder))
         return state.seq
 
     async def _tell_of_people(self, seat: Seat) -> None:
@@ -101,13 +101,13 @@ class LiveLine:
             if seat.ended:
                 await self._close(SENT_AWAY)
                 return
-            await self._send(wire.control_text(self._guard.control.holder))
+            await self._send(wire.ControlSaid(self._guard.control.holder))
 
-    async def _send(self, text: str, picture: bytes | None = None) -> None:
+    async def _send(self, said: wire.FromServer, picture: bytes | None = None) -> None:
         async with self._sending:
             if self._closed:
                 return
-            await self._socket.send_text(text)
+            await self._socket.send_text(wire.text_of(said))
             if picture is not None:
                 await self._socket.send_bytes(picture)
 
@@ -132,7 +132,7 @@ class LiveLine:
             while True:
                 self._number, jpeg = await feed.next_picture(self._number)
                 self._shown.clear()
-                await self._send(wire.picture_text(self._number), jpeg)
+                await self._send(wire.PictureNext(self._number), jpeg)
                 await self._shown.wait()
 
     # -- from the client ---------------------------------------------------------------------------------------------
@@ -167,6 +167,6 @@ class LiveLine:
         """A page that is open and awake keeps its session; what it shows is true, or it gets what is."""
         self._guard.book.seen(self._session.session_id)
         if seq == self._desk.state.seq:
-            await self._send(wire.here_text(seq))
+            await self._send(wire.Here(seq))
         else:
             await self._snapshot()

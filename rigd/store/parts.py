@@ -10,7 +10,7 @@ _END = ".part"
 def part_name(take_id: str) -> str:
     """The temporary name of a take's file."""
     if not take_id or "/" in take_id:
-        raise InputError(f"{take_id!r} is no id of a take.")
+        raise InputError(f"{take_id!r} is no id of a take.", "", "Use the id that the ledger gave it.")
     return f".{take_id}{_END}"
 
 

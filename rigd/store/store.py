@@ -187,7 +187,7 @@ class Store:
         """Take away the old name of an unclaimed file that `adopt` gave another one. InputError for any other file."""
         stray = self._inside(path)
         if stray.parent != paths.unclaimed_folder(self.root):
-            raise InputError(f"{path} is no unclaimed file.", "Nothing else is ever deleted.")
+            raise InputError(f"{path} is no unclaimed file.", "Nothing else is ever deleted.", "Name one of them.")
         with translated(f"Taking {stray.name} out of the unclaimed files"), contextlib.suppress(FileNotFoundError):
             self._disk.unlink(stray)
             self._disk.sync_folder(stray.parent)
@@ -200,7 +200,9 @@ class Store:
     def erase_part(self, part: Path) -> None:
         """Delete a temporary file of ours, if it is there. Any other name is refused with InputError."""
         if not is_part(part.name) or not part.is_relative_to(self.root):
-            raise InputError(f"{part} is no temporary file of this job.", "Nothing else is ever deleted.")
+            raise InputError(
+                f"{part} is no temporary file of this job.", "Nothing else is ever deleted.", "Name one of them.",
+            )  # fmt: skip
         with translated("Removing a temporary file"), contextlib.suppress(FileNotFoundError):
             self._disk.unlink(part)
 

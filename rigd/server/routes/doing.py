@@ -6,52 +6,27 @@ from collections.abc import Iterable
 from typing import Any
 
 import msgspec
-from fastapi import APIRouter, FastAPI, Request, Response
+from fastapi import APIRouter, Request, Response
 
 from rigd.operations.desk import Desk
 from rigd.operations.verb import Verb
+from rigd.server.description.schemas import Schemas
 from rigd.server.roles import Who, router
 from rigd.server.sessions import Role
 
-_REF = "#/components/schemas/{name}"
 JSON = "application/json"
 # Verbs that change the film in hand are for the one who works the rig.
 HANDS_ON = frozenset({"strips/lay", "strips/label", "frames/recall", "clear-stop", "feed"})
 
 
-def routers(desk: Desk, verbs: Iterable[Verb[Any, Any]]) -> list[APIRouter]:
+def routers(desk: Desk, verbs: Iterable[Verb[Any, Any]], schemas: Schemas) -> list[APIRouter]:
     """One router a role, and one for the hand at the rig. Verbs that read are asked by GET, the others by POST."""
-    told = list(verbs)
-    schemas, components = _schemas(told)
     found = {(role, False): router(role) for role in Role}
     found[Role.OPERATOR, True] = router(Role.OPERATOR, hands_on=True)
-    for verb, (args, gives) in zip(told, schemas, strict=True):
+    for verb in verbs:
         role = Role.HOST if verb.host else Role.VIEWER if verb.reads else Role.OPERATOR
-        _add(found[role, verb.name in HANDS_ON], desk, verb, _described(verb, args, gives, components))
+        _add(found[role, verb.name in HANDS_ON], desk, verb, _described(verb, schemas))
     return list(found.values())
-
-
-def describe(app: FastAPI, verbs: Iterable[Verb[Any, Any]]) -> None:
-    """Put the types of the verbs among the schemas of the app's description."""
-    told = list(verbs)
-    plain = app.openapi
-
-    def described() -> dict[str, Any]:
-        if app.openapi_schema is None:
-            known = plain().setdefault("components", {}).setdefault("schemas", {})
-            for name, kind in _schemas(told)[1].items():
-                known.setdefault(name, kind)
-        return app.openapi_schema or {}
-
-    app.openapi = described  # type: ignore[method-assign]  # as FastAPI's own documentation does it
-
-
-def _schemas(verbs: list[Verb[Any, Any]]) -> tuple[list[tuple[Any, Any]], dict[str, Any]]:
-    """What each verb is told and gives, and the types that these speak of. In one call: two types of one name get
-    longer ones."""
-    types = [kind for verb in verbs for kind in (verb.args, verb.gives)]
-    found, components = msgspec.json.schema_components(types, ref_template=_REF)
-    return list(zip(found[::2], found[1::2], strict=True)), components
 
 
 def _add(api: APIRouter, desk: Desk, verb: Verb[Any, Any], described: dict[str, Any]) -> None:
@@ -71,19 +46,16 @@ def _add(api: APIRouter, desk: Desk, verb: Verb[Any, Any], described: dict[str, 
     )  # fmt: skip
 
 
-def _described(verb: Verb[Any, Any], args: Any, gives: Any, components: dict[str, Any]) -> dict[str, Any]:
-    answer = {"200": {"description": "Done", "content": {JSON: {"schema": gives}}}}
-    example = msgspec.to_builtins(verb.example)
+def _described(verb: Verb[Any, Any], schemas: Schemas) -> dict[str, Any]:
+    answer = {"200": {"description": "Done", "content": {JSON: {"schema": schemas.of(verb.gives)}}}}
+    told, example = schemas.of(verb.args), msgspec.to_builtins(verb.example)
     if verb.reads:
-        return {
-            "parameters": _parameters(verb, components[args["$ref"].rpartition("/")[2]], example),
-            "responses": answer,
-        }
-    body = {"required": True, "content": {JSON: {"schema": args, "example": example}}}
-    return {"requestBody": body, "responses": answer}
+        return {"parameters": _parameters(schemas.whole(told), example), "responses": answer}
+    return {"requestBody": {"required": True, "content": {JSON: {"schema": told, "example": example}}},
+            "responses": answer}  # fmt: skip
 
 
-def _parameters(verb: Verb[Any, Any], schema: dict[str, Any], example: dict[str, Any]) -> list[dict[str, Any]]:
+def _parameters(schema: dict[str, Any], example: dict[str, Any]) -> list[dict[str, Any]]:
     needed = schema.get("required", [])
     found = []
     for name, kind in schema.get("properties", {}).items():

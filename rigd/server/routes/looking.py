@@ -11,13 +11,19 @@ from rigd.operations.finding import known_roll
 from rigd.operations.unread import count_unread
 from rigd.server.guard import GuardConfig
 from rigd.server.live import LiveLine
+from rigd.server.problems import Problem
 from rigd.server.roles import router
 from rigd.server.sessions import Role
 from rigd.server.wire.answers import CheckAnswer, UnreadAnswer, VerifyAnswer, answer
-from rigd.server.wire.live import page_state, snapshot_fields
+from rigd.server.wire.live import page_state, snapshot
 from rigd.server.wire.requests import VerifyRequest
 
 JSON = "application/json"
+LINE = "/api/live"
+NO_LINE = Problem(
+    426, "no-line", "The live line is a WebSocket.", "This was a plain request.",
+    "Open it as ws://, or wss:// over TLS.",
+)  # fmt: skip
 
 
 def reading(desk: Desk) -> APIRouter:
@@ -30,7 +36,7 @@ def reading(desk: Desk) -> APIRouter:
         current the label only, unless the `whole` is asked for."""
         found = await looking.status(desk)
         told = found.state if whole else page_state(found.state)
-        return Response(msgspec.json.encode(snapshot_fields(told, found.vitals)), media_type=JSON)
+        return Response(msgspec.json.encode(snapshot(told, found.vitals)), media_type=JSON)
 
     @api.get("/check")
     async def check() -> CheckAnswer:
@@ -65,8 +71,12 @@ def live_line(desk: Desk, guard: GuardConfig) -> APIRouter:
     """The WebSocket. The guard has checked Host, Origin and session; any session may look."""
     routes = APIRouter()
 
-    @routes.websocket("/api/live")
+    @routes.websocket(LINE)
     async def live(socket: WebSocket) -> None:
         await LiveLine(socket, desk, guard).run()
+
+    @routes.get(LINE, include_in_schema=False)
+    async def no_line() -> Response:
+        return NO_LINE.response()
 
     return routes

@@ -75,7 +75,7 @@ class JobAnswer(BaseModel):
 
 class SetupAnswer(BaseModel):
     model_config = _like(
-        setup_id="u-0001", holder="135 strip holder", lens="105 mm macro", f_number=8.0, iso=100, px_per_mm=None,
+        setup_id="u-0001", holder="135 strip holder", lens="105 mm macro", f_number=8.0, iso=100, px_per_mm=132.4,
         lamp="panel, 5600 K", camera="", serial="", delay_s=0.5,
     )  # fmt: skip
     setup_id: str

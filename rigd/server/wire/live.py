@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+from datetime import datetime
+from typing import Annotated
 
 import msgspec
 from msgspec import Meta, Struct
 from msgspec.structs import replace
 
-from rigd.hub import Accounted, Notice, Refused, Vitals
+from rigd.hub import Accounted, Refused, Vitals
 from rigd.model.events import AnyEvent, Committed
 from rigd.model.events_later import FramesMoved, RollDropped, StrayAssigned, StripsChanged
 from rigd.model.state import State
-from rigd.model.tally import tally
+from rigd.model.tally import Tally, tally
 from rigd.server.control import Holder
 
 
@@ -43,8 +44,63 @@ FromClient = Watch | Seen | Fresh | Ask
 read = msgspec.json.Decoder(FromClient).decode
 
 
-def _text(kind: Literal["snapshot", "event", "notice", "picture", "control", "here"], **fields: Any) -> str:
-    return msgspec.json.encode({"kind": kind, **fields}).decode()
+class SnapshotSaid(Struct, frozen=True, tag="snapshot", tag_field="kind"):
+    """All at one moment: the fold, the current roll's tally, the vitals, and who works the rig."""
+
+    seq: int
+    state: State
+    tally: Tally | None
+    vitals: Vitals
+    control: Holder | None
+
+
+class EventSaid(Struct, frozen=True, tag="event", tag_field="kind"):
+    """One event after the snapshot, none left out."""
+
+    seq: int
+    at: datetime
+    event: AnyEvent
+
+
+class NoticeSaid(Struct, frozen=True, tag="notice", tag_field="kind"):
+    """What is not history: how the rig is now, a refusal, or whether it comes out even."""
+
+    notice: Vitals | Refused | Accounted
+
+
+class PictureNext(Struct, frozen=True, tag="picture", tag_field="kind"):
+    """The next message is a live picture, a JPEG in binary; the one after it comes when this one is acknowledged."""
+
+    number: int
+
+
+class ControlSaid(Struct, frozen=True, tag="control", tag_field="kind"):
+    """Control went to another hand, or fell free."""
+
+    control: Holder | None
+
+
+class Here(Struct, frozen=True, tag="here", tag_field="kind"):
+    """What the client shows is true."""
+
+    seq: int
+
+
+FromServer = SnapshotSaid | EventSaid | NoticeSaid | PictureNext | ControlSaid | Here
+_encode = msgspec.json.Encoder().encode
+
+
+def text_of(said: FromServer) -> str:
+    return _encode(said).decode()
+
+
+class Snapshot(Struct, frozen=True):
+    """The fold at one moment, the current roll's tally, and the rig's vitals."""
+
+    seq: int
+    state: State
+    tally: Tally | None
+    vitals: Vitals
 
 
 def page_state(state: State) -> State:
@@ -56,42 +112,19 @@ def page_state(state: State) -> State:
     return replace(state, rolls=rolls)
 
 
-def snapshot_fields(state: State, vitals: Vitals) -> dict[str, Any]:
+def snapshot(state: State, vitals: Vitals) -> Snapshot:
     """State, tally of the current roll and vitals, all of the same moment."""
-    return {
-        "seq": state.seq,
-        "state": state,
-        "tally": tally(state.roll) if state.roll else None,
-        "vitals": vitals,
-    }
+    return Snapshot(state.seq, state, tally(state.roll) if state.roll else None, vitals)
 
 
-def snapshot_text(state: State, vitals: Vitals, holder: Holder | None) -> str:
-    """The snapshot of a live line also tells who works the rig."""
-    return _text("snapshot", **snapshot_fields(page_state(state), vitals), control=holder)
+def snapshot_said(state: State, vitals: Vitals, holder: Holder | None) -> SnapshotSaid:
+    """The snapshot of a live line: of other rolls the label only; and who works the rig."""
+    now = snapshot(page_state(state), vitals)
+    return SnapshotSaid(now.seq, now.state, now.tally, now.vitals, holder)
 
 
-def event_text(item: Committed) -> str:
-    return _text("event", seq=item.seq, at=item.at, event=item.event)
-
-
-def notice_text(notice: Notice) -> str:
-    """A notice carries its own `type`: "vitals", "refused" or "accounted"."""
-    assert isinstance(notice, Vitals | Refused | Accounted)
-    return _text("notice", notice=notice)
-
-
-def picture_text(number: int) -> str:
-    return _text("picture", number=number)
-
-
-def control_text(holder: Holder | None) -> str:
-    """Control went to another hand."""
-    return _text("control", control=holder)
-
-
-def here_text(seq: int) -> str:
-    return _text("here", seq=seq)
+def event_said(item: Committed) -> EventSaid:
+    return EventSaid(item.seq, item.at, item.event)
 
 
 def needs_snapshot(event: AnyEvent) -> bool:

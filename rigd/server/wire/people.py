@@ -60,8 +60,9 @@ class PairingStateAnswer(BaseModel):
     be reached by other devices."""
 
     model_config = answered(
-        open=None, worn_out=False, addresses=["http://192.0.2.20:8377", "http://rigd-studio.local:8377"]
-    )
+        open={"role": "operator", "until": "2026-03-01T12:10:00Z", "wrong": 0}, worn_out=False,
+        addresses=["http://192.0.2.20:8377", "http://rigd-studio.local:8377"],
+    )  # fmt: skip
     open: PairingAnswer | None
     worn_out: bool = False
     addresses: list[str]

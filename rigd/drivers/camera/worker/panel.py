@@ -147,7 +147,10 @@ class Panel:
         """Set a role to one entry of its menu. Raises as set_number does."""
         widget = self.read(role)
         if widget is None or not widget.writable or label not in widget.choices:
-            raise CameraLacks(f"The camera's {what} cannot be set to {label}.")
+            raise CameraLacks(
+                f"The camera's {what} cannot be set to {label}.", "Its menu offers no such entry.",
+                "Set it on the camera by hand.",
+            )  # fmt: skip
         self._set(widget, what, label)
 
     def _set(self, widget: Widget, what: str, label: str) -> None:

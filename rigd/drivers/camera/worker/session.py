@@ -61,7 +61,9 @@ class Session:
         """Leave and open again, the same body; with the port reset in between."""
         self.close()
         if reset and not reset_port(self._facts.port):
-            raise CameraError(f"The port {self._facts.port} cannot be reset.")
+            raise CameraError(
+                f"The port {self._facts.port} cannot be reset.", "", "Unplug the camera's cable and plug it in again.",
+            )  # fmt: skip
         return self.open(self._facts.serial)
 
     def close(self) -> None:
