@@ -18,9 +18,11 @@ from websockets.exceptions import ConnectionClosed
 from rigd.operations.all_verbs import ALL_VERBS
 from rigd.server import Role
 
-# What is the host's alone, apart from verbs that say so themselves.
-HOSTS = {"/api/pairing", "/api/pairing/shut", "/api/devices", "/api/devices/{device_id}/revoke",
-         "/api/devices/{device_id}/name", "/api/quit"}  # fmt: skip
+# What is the host's alone.
+HOSTS = {
+    "/api/pairing", "/api/pairing/shut", "/api/devices", "/api/devices/{device_id}/revoke",
+    "/api/devices/{device_id}/name", "/api/quit", *(f"/api/{verb.name}" for verb in ALL_VERBS if verb.host),
+}  # fmt: skip
 # What a session that only looks may post: its own end.
 ANYBODYS = {"/api/session", "/api/session/end"}
 OPEN = {("GET", "/healthz"), ("POST", "/api/session")}
@@ -133,9 +135,8 @@ async def test_a_session_that_only_looks_can_do_nothing_else(running: Served) ->
 
 
 async def test_an_operator_can_do_nothing_of_the_hosts(running: Served) -> None:
-    theirs = HOSTS | {f"/api/{verb.name}" for verb in ALL_VERBS if verb.host}
     shut = {path for (_, path), answer in (await every(running, Role.OPERATOR)).items() if answer.code == "role"}
-    assert shut == theirs
+    assert shut == HOSTS
     assert running.house.left == []
 
 

@@ -17,7 +17,7 @@ from rigd.server import GuardConfig, Role, SessionBook
 from rigd.server.guard import Guard
 
 JOB = {"title": "Harbour office, survey of the quays"}
-EXAMPLES = {"roll_id": "r-0001", "take_id": "t-000001", "device_id": "1", "spot": "middle"}
+EXAMPLES = {"roll_id": "r-0001", "take_id": "t-000001", "device_id": "1", "spot": "middle", "row": "0", "column": "0"}
 
 
 @pytest.fixture
