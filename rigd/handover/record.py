@@ -27,7 +27,8 @@ class Seen(Struct, frozen=True):
 
 class Record(Struct):
     """By frame id what was made; by `sha256 of the raw` and base its tones; by path in the bag what was read of it; by
-    roll what its sheet was drawn of; `ours`: the payload files that we put there."""
+    roll what its sheet was drawn of; `ours`: the payload files that we put there;
+    `sent`: by address, the checksums of what was found whole there."""
 
     job_id: str
     made: dict[str, FrameMade] = {}
@@ -35,6 +36,7 @@ class Record(Struct):
     seen: dict[str, Seen] = {}
     sheets: dict[str, str] = {}
     ours: list[str] = []
+    sent: dict[str, dict[str, str]] = {}
 
 
 def load(out: Path, job_id: str) -> Record:
