@@ -20,8 +20,8 @@ async def test_a_cluster_makes_the_same_bag(tmp_path, make_roll):
     roll = make_roll(3)
     await Delivery("j-1", "Survey", (roll,), tmp_path / "job", tmp_path / "out", Inline()).run(date(2026, 3, 1))
     (tmp_path / "plan.json").write_bytes(msgspec.json.encode(roll))
-    words = [str(Path(__file__).with_name("on_cluster.py")), *(str(tmp_path / n) for n in ("plan.json", "job", "other"))]
-    child = await asyncio.create_subprocess_exec(sys.executable, *words, stdout=asyncio.subprocess.PIPE)
+    script, words = Path(__file__).with_name("on_cluster.py"), [tmp_path / n for n in ("plan.json", "job", "other")]
+    child = await asyncio.create_subprocess_exec(sys.executable, script, *words, stdout=asyncio.subprocess.PIPE)
     said, _ = await child.communicate()
     assert said.split() == [b"2", b"3"]
     inline, far = ((tmp_path / name / "manifest-sha512.txt").read_bytes() for name in ("out", "other"))
