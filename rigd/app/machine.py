@@ -12,6 +12,7 @@ from rigd.drivers.board import BoardClient, BoardPedals
 from rigd.drivers.clock import RealClock
 from rigd.drivers.pedal import Timing
 from rigd.drivers.pedal.host import HostPedal
+from rigd.engine.caution import LampGuard
 from rigd.engine.feed import Feed
 from rigd.engine.feed_values import FeedLimits
 from rigd.errors import BoardError, PedalError
@@ -44,6 +45,8 @@ class Machine:
         async with asyncio.TaskGroup() as group:
             if self._board is not None:
                 group.create_task(self._hear_board(self._board), name="board")
+                guard = LampGuard(self._desk.hub, self._board, self._desk.clock)
+                group.create_task(guard.run(), name="lamp guard")
             for trigger, pedal in self._pedals:
                 group.create_task(self._hear_pedal(trigger, pedal), name="pedal")
 

@@ -26,11 +26,11 @@ def told_again(rolls: Iterable[RollState], loose: Iterable[Take] = ()) -> Iterat
     for roll in known:
         yield None, ev.RollPlanned(roll.roll)
         if roll.strips:
-            yield None, late.StripsChanged(tuple(sorted(roll.strips.values(), key=lambda s: s.strip_id)))
-        for frame in sorted(roll.frames.values(), key=lambda f: f.frame.frame_id):
+            yield None, late.StripsChanged(tuple(sorted(roll.strips.values(), key=lambda s: _by_id(s.strip_id))))
+        for frame in sorted(roll.frames.values(), key=lambda f: _by_id(f.frame.frame_id)):
             yield None, ev.FramePlaced(frame.frame)
     takes = [take for roll in known for take in roll.takes.values()]
-    for take in sorted([*takes, *loose], key=lambda t: t.take_id):
+    for take in sorted([*takes, *loose], key=lambda t: _by_id(t.take_id)):
         yield from ((take.at, event) for event in _take(take))
     for roll in known:
         for frame in roll.frames.values():
@@ -41,6 +41,11 @@ def told_again(rolls: Iterable[RollState], loose: Iterable[Take] = ()) -> Iterat
         if roll.closed:
             yield None, ev.RollClosed(roll.roll.roll_id)
     yield from ((None, event) for event in _where_it_stood(known))
+
+
+def _by_id(number: str) -> tuple[int, str]:
+    """Ids in the order in which they were given: beyond their usual width they grow longer."""
+    return len(number), number
 
 
 def _take(take: Take) -> Iterator[ev.AnyEvent]:
@@ -95,5 +100,5 @@ def _where_it_stood(rolls: list[RollState]) -> Iterator[ev.AnyEvent]:
     if last.closed:
         yield ev.RollClosed(last.roll.roll_id)
     elif last.frames:
-        newest = max(last.frames.values(), key=lambda f: f.frame.frame_id)
+        newest = max(last.frames.values(), key=lambda f: _by_id(f.frame.frame_id))
         yield ev.StripLoaded(last.strips[newest.frame.strip_id])

@@ -91,7 +91,7 @@ def _read(root: Path) -> Found:
 def _in_order(job: JobPaper, rolls: dict[str, RollState]) -> tuple[RollState, ...]:
     """With those that are planned only, in the order of planning; what a roll's own paper says is newer."""
     plans: dict[str, Roll] = {roll.roll_id: roll for roll in job.rolls}
-    ids = sorted({*plans, *rolls})
+    ids = sorted({*plans, *rolls}, key=lambda i: (len(i), i))
     return tuple(replace(rolls.get(i) or RollState(plans[i]), place=n) for n, i in enumerate(ids, 1))
 
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import asyncio
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
 from advancing import advancing
 
+from rigd.engine.caution import LampGuard
 from rigd.errors import NotReady
 from rigd.model.events import Advanced, Settled, Triggered, Troubled
 from rigd.model.events_feed import FilmEnded, GearLearned
@@ -119,3 +121,24 @@ async def test_nitrate_is_not_run_by_a_motor(simulated: Simulated, advancer: Adv
         with pytest.raises(NotReady, match="nitrate"):
             await rig.verbs.do(feeding.FEED_BY, feeding.FeedBy("advancer"))
         assert not rig.moves()
+
+
+async def test_no_lamp_burns_unattended_under_film_that_may(
+    simulated: Simulated, advancer: Advancer, tmp_path: Path
+) -> None:
+    # NFPA 40 (from memory): heat alone can set cellulose nitrate on fire.
+    async with advancing(tmp_path, simulated, advancer) as rig:
+        desk = rig.daemon.desk
+        lamp = desk.engine().feed._lamp
+        assert lamp is not None
+        await lamp.shine(0.5)
+        guard = LampGuard(desk.hub, lamp, desk.clock, after_s=0.3)
+        async with asyncio.TaskGroup() as group:
+            guarding = group.create_task(guard.run())
+            changed = plans.RollChange("HO 12", RollChanges(base_type=BaseType.UNKNOWN))
+            await rig.verbs.do(plans.CHANGE, changed)
+            trouble = await rig.hear(Troubled)
+            guarding.cancel()
+        assert isinstance(trouble, Troubled)
+        assert trouble.code == "lamp-out"
+        assert (await lamp.shining()).level == 0
