@@ -21,14 +21,16 @@ from rigd.engine.aftercare import Aftercare
 from rigd.engine.policy import Limits
 from rigd.engine.rig import Rig, Stilling
 from rigd.engine.runner import Runner
-from rigd.errors import DiskFull, StoreError
+from rigd.errors import DiskFull, NotReady, StoreError
 from rigd.hub import Hub
 from rigd.imaging import Limits as Metering
 from rigd.ledger import Ledger
 from rigd.model.values import Exposing
 from rigd.model.words import Aim, Mains, Second
 from rigd.operations.desk import Desk
+from rigd.paths import ledger_file
 from rigd.store import Store
+from rigd.store.papers import JOB
 
 _ROOM_S = 2.0
 
@@ -38,8 +40,9 @@ async def open_desk(root: Path, settings: Settings, camera: bool = False) -> Asy
     """Open the job in `root` (made if missing), alone.
 
     Raises:
-        LedgerHeld: another rigd has it. UnfitDisk, LedgerTooNew, LedgerDamaged: as they say.
+        LedgerHeld: another rigd has it. NotReady: its ledger is lost. UnfitDisk, LedgerTooNew, LedgerDamaged: as told.
     """
+    require_no_lost_ledger(root)
     clock = RealClock()
     ledger = await Ledger.open(root, clock.now)
     desk: Desk | None = None
@@ -61,6 +64,16 @@ async def open_desk(root: Path, settings: Settings, camera: bool = False) -> Asy
         if desk is not None:
             await desk.handover.close()
         await ledger.close()
+
+
+def require_no_lost_ledger(root: Path) -> None:
+    """A folder that says it holds a job, and has no ledger: a new one beside it would begin the job anew. Raises
+    NotReady."""
+    if (root / JOB).exists() and not ledger_file(root).exists():
+        raise NotReady(
+            f"The ledger of the job in {root.resolve()} is lost.", "The folders of its rolls say what was taken.",
+            "Build it anew from them: rigd rebuild.",
+        )  # fmt: skip
 
 
 @contextlib.asynccontextmanager

@@ -6,7 +6,7 @@ import contextlib
 from collections.abc import AsyncIterator
 from pathlib import Path
 
-from rigd.app.desks import open_desk
+from rigd.app.desks import open_desk, require_no_lost_ledger
 from rigd.client import RemoteVerbs, remote_verbs
 from rigd.config import Settings
 from rigd.drivers.clock import RealClock
@@ -33,6 +33,7 @@ async def reach(root: Path, settings: Settings, camera: bool = False, new: bool 
         async with remote_verbs(run.url, run.token) as verbs:
             yield verbs
         return
+    require_no_lost_ledger(root)
     if not new and not ledger_file(root).exists():
         raise NotReady(
             f"There is no job in {root.resolve()}.",

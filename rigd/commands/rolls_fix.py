@@ -219,7 +219,8 @@ def _corrected(done: Corrected) -> list[str]:
 
 
 def _said(done: Said) -> list[str]:
-    return [f"{len(done.frames)} frames: {', '.join(done.frames)}"]
+    count = len(done.frames)
+    return [f"{count} {'frame' if count == 1 else 'frames'}: {', '.join(done.frames)}"]
 
 
 def _todo(one: ToDo) -> str:

@@ -173,4 +173,8 @@ class Papers:
         paper = JobPaper(job=state.job, setup=state.setup, lamp=state.lamp, rolls=tuple(rolls), loose=state.loose,
                          strays=state.strays, dismissed=state.dismissed, counted=counted)  # fmt: skip
         await asyncio.to_thread(lambda: self._store.write_papers({JOB: as_json(paper)}))
-        self.on_written({""})
+        loose = {take.path.rpartition("/")[0] for take in state.loose.values() if take.path}
+        for folder in loose:
+            raws = await self._hub.look.files_in(folder)
+            await asyncio.to_thread(self._store.list_folder, folder, raws)
+        self.on_written({"", *loose})

@@ -12,6 +12,7 @@ from typing import Literal
 from msgspec import Struct
 
 from rigd import paths
+from rigd.engine.taking import SETUP_FOLDER
 from rigd.errors import StoreError
 from rigd.model.events import Damaged, Verified
 from rigd.model.values import Take
@@ -131,7 +132,9 @@ def _odd_papers(place: Path, raws: Iterable[str]) -> list[str]:
         return [paths.MANIFEST]
     papers = {name: digest for name, digest in listed.items() if name not in raws}
     odd = [name for name, digest in papers.items() if _sha256(place / name) != digest]
-    return sorted([*odd, *(sidecar_name(name) for name in raws if sidecar_name(name) not in listed)])
+    if place.name != SETUP_FOLDER:  # what is no picture of film has nothing to be told of
+        odd += [sidecar_name(name) for name in raws if sidecar_name(name) not in listed]
+    return sorted(odd)
 
 
 def _sha256(path: Path) -> str:

@@ -15,8 +15,10 @@ from tests.unit.operations.both_ways import Job, job
 from tests.unit.operations.taken import files, strip_of, take
 
 from rigd import paths
+from rigd.app.desks import open_desk
+from rigd.config import Settings
 from rigd.drivers.clock import RealClock
-from rigd.errors import InputError, LedgerHeld, NotFound
+from rigd.errors import InputError, LedgerHeld, NotFound, NotReady
 from rigd.ledger import Ledger
 from rigd.model import events as ev
 from rigd.model.metadata import AboutChanges
@@ -163,6 +165,9 @@ async def test_a_lost_ledger_is_built_anew_from_the_folders(tmp_path: Path) -> N
     with pytest.raises(InputError, match="already"):
         await rebuild(tmp_path, RealClock())
     paths.ledger_file(tmp_path).unlink()
+    with pytest.raises(NotReady, match="is lost"):  # nobody begins the job anew beside its pictures
+        async with open_desk(tmp_path, Settings()):
+            pass
     done = await rebuild(tmp_path, RealClock())
     assert (done.rolls, done.missing, done.unread, done.kept) == (3, (), (), "")
     ledger = await Ledger.open(tmp_path, RealClock().now)
