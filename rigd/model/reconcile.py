@@ -99,8 +99,8 @@ def _counted(count: Tally, expected: tuple[int, int] | None, of: str) -> list[Fi
     if expected is None:
         return [Finding("unknown", f"Nobody has said how many frames {of} holds, so nobody can tell what is missing.",
                         "Count it on the film, and say so.")]  # fmt: skip
-    if count.counted < expected[0]:
-        lacking = expected[0] - count.counted
+    lacking = expected[0] - count.counted - count.skipped - count.open  # those are told of by themselves
+    if lacking > 0:
         return [Finding("missing", f"{lacking} of {expected[0]} frames of {of} are missing.",
                         "Take them, mark them unexposed if the film ends there, or correct the count.")]  # fmt: skip
     if count.counted > expected[1]:

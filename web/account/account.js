@@ -21,7 +21,7 @@ export class AccountCard extends Part {
     this.fill(html`<div class=${even ? "even" : "off"}>
       <p><strong>${of}: ${even ? "comes out even." : "does not come out even."}</strong> ${sentence}</p>
       ${findings.length ? html`<ul>${findings.map((f) => html`<li>${f.what} <span class="dim">${f.remedy}</span></li>`)}</ul>` : null}
-      <button data-key="read" on-click=${() => store.accounted(null)}>Read</button>
+      <button data-key="read" on-click=${() => store.accounted(null)}>Understood</button>
     </div>`);
   }
 }
