@@ -18,7 +18,7 @@ from rigd.commands.rebuild import rebuild
 from rigd.commands.rolls_all import rolls
 from rigd.commands.run import run
 from rigd.commands.strips import strip
-from rigd.commands.work import arm, disarm, mark, pause, recover, resume, retake, skip, trigger
+from rigd.commands.work import arm, base, bracket, disarm, mark, pause, recover, resume, retake, skip, trigger
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 110})
@@ -32,7 +32,7 @@ def cli() -> None:
 
 
 for command in (
-    run, demo, check, status, job, rolls, strip, trigger, retake, skip, arm, disarm, mark, pause, resume,
+    run, demo, check, status, job, rolls, strip, trigger, retake, bracket, base, skip, arm, disarm, mark, pause, resume,
     recover, stop, clear, feed, pedal, verify, rebuild, copy, card, judge, handover, devices,
 ):  # fmt: skip
     cli.add_command(command)

@@ -10,6 +10,7 @@ from msgspec import UNSET
 
 from rigd.app.reach import reach
 from rigd.commands.common import job_option, json_option, runs, show
+from rigd.commands.exposing_options import exposing_changes, exposing_options, exposing_words
 from rigd.commands.rolls_options import about_changes, job_about_options
 from rigd.config import Settings
 from rigd.model.words import BaseType
@@ -39,6 +40,7 @@ async def open_(title: str, base: str, root: Path, as_json: bool) -> None:
 @click.option("--title")
 @click.option("--base", type=click.Choice([b.value for b in BaseType]))
 @click.option("--names", help="Template of the file names at delivery, such as {roll}_{frame:03}{part}.")
+@exposing_options
 @job_about_options
 @job_option
 @json_option
@@ -50,10 +52,11 @@ async def change(
     args = plans.JobChange(
         title=UNSET if title is None else title, default_base=UNSET if base is None else BaseType(base),
         names=UNSET if names is None else names, about=about_changes(said),
+        exposing=exposing_changes(said),
     )  # fmt: skip
     async with reach(root, Settings()) as verbs:
         done = await verbs.do(plans.CHANGE_JOB, args)
-    show(done, as_json, lambda: [f"Job: {done.title}"])
+    show(done, as_json, lambda: [f"Job: {done.title}{exposing_words(done.exposing)}"])
 
 
 @job.command("setup")

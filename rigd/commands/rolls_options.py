@@ -8,6 +8,7 @@ from typing import Any, TypeVar
 import click
 from msgspec import UNSET, UnsetType
 
+from rigd.commands.exposing_options import exposing_changes
 from rigd.errors import InputError
 from rigd.model.formats import FORMATS
 from rigd.model.metadata import FIELDS, AboutChanges
@@ -69,6 +70,7 @@ def roll_changes(label: str | None, said: dict[str, Any]) -> RollChanges:
         strip_places=_given(said["strip"]),
         cuts=UNSET if said["cuts"] is None else _cuts(said["cuts"]),
         base_type=UNSET if said["base"] is None else BaseType(said["base"]),
+        exposing=exposing_changes(said),
         about=about_changes({name: said[name] for name in said if name not in ("stock", "process")}),
     )
 

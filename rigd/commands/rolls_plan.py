@@ -12,6 +12,7 @@ import msgspec
 
 from rigd.app.reach import reach
 from rigd.commands.common import job_option, json_option, runs, show
+from rigd.commands.exposing_options import exposing_options, exposing_words
 from rigd.commands.portions import portions, summed
 from rigd.commands.rolls import rolls
 from rigd.commands.rolls_options import about_options, roll_changes, roll_options
@@ -30,6 +31,7 @@ from rigd.operations.verbs import Verbs
 @rolls.command()
 @click.argument("label")
 @roll_options
+@exposing_options
 @about_options
 @job_option
 @json_option
@@ -50,6 +52,7 @@ async def plan(label: str, root: Path, as_json: bool, **said: Any) -> None:
 @click.argument("roll")
 @click.option("--label", help="What its sleeve or box says.")
 @roll_options
+@exposing_options
 @about_options
 @job_option
 @json_option
@@ -149,7 +152,8 @@ def _asked_base(job: Job | None) -> str:
 
 def _told(roll: Roll) -> str:
     count = "" if roll.expected is None else ", " + "-".join(map(str, dict.fromkeys(roll.expected))) + " frames"
-    return f"Roll {roll.roll_id}: {roll.label}, {roll.film_format}, {roll.tone} {roll.colour}{count}"
+    exposed = exposing_words(roll.exposing)
+    return f"Roll {roll.roll_id}: {roll.label}, {roll.film_format}, {roll.tone} {roll.colour}{count}{exposed}"
 
 
 def _lines(name: str, body: bytes) -> list[PlanLine]:

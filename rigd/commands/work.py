@@ -11,6 +11,8 @@ from rigd.app.reach import reach
 from rigd.commands.common import config_option, job_option, json_option, runs, show
 from rigd.config import Settings, load_settings
 from rigd.model.words import Film
+from rigd.operations import exposing
+from rigd.operations.verb import Nothing
 
 
 @click.command()
@@ -118,3 +120,30 @@ async def recover(root: Path, config: Path | None, as_json: bool) -> None:
     async with reach(root, load_settings(config), camera=True) as verbs:
         await verbs.recover()
     show({"recovering": True}, as_json, lambda: ["Recovering; rigd status tells what came of it."])
+
+
+@click.command()
+@click.argument("frame", required=False)
+@job_option
+@config_option
+@json_option
+@runs
+async def bracket(frame: str | None, root: Path, config: Path | None, as_json: bool) -> None:
+    """Take a second, longer exposure of FRAME (or the last one), whose range exceeds one; both count for it."""
+    async with reach(root, load_settings(config), camera=True) as verbs:
+        done = await verbs.do(exposing.BRACKET, exposing.FrameOrLast(frame))
+    show(done, as_json, lambda: [f"Second exposure of {done.target}."])
+
+
+@click.command()
+@click.option("--release", is_flag=True, help="Hold the shutter no longer.")
+@job_option
+@config_option
+@json_option
+@runs
+async def base(release: bool, root: Path, config: Path | None, as_json: bool) -> None:
+    """Meter the base of the current roll from the clear film in the gate, and hold its shutter (aim base)."""
+    async with reach(root, load_settings(config), camera=True) as verbs:
+        done = await verbs.do(exposing.RELEASE_BASE if release else exposing.METER_BASE, Nothing())
+    words = "Held no longer." if release else "Metering the base; rigd status tells the shutter that is held."
+    show(done, as_json, lambda: [words])

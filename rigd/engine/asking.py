@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime, timedelta
 from pathlib import Path
 
 from msgspec.structs import replace
@@ -14,13 +15,19 @@ from rigd.imaging.signature import Signature
 from rigd.model.order import film_kind
 from rigd.model.state import RollState, State
 from rigd.model.values import Take, Verdict
-from rigd.model.words import Quality
+from rigd.model.words import Purpose, Quality, Tone
+
+# The camera writes whole seconds, its clock was compared once, and it drifts by a second a day or so.
+_CLOCK_S = 3.0
+# From the closed shutter until the file was announced: slow cards write a 60 MP raw in 2 s.
+_WRITING_S = 8.0
 
 
 def asked_of(
-    state: State, take: Take, roll: RollState, aim: str, metering: Metering, last_good: tuple[Signature, ...] = ()
-) -> Asked:
-    """What the judge is told about a take of a frame of `roll`."""
+    state: State, take: Take, roll: RollState, aim: str, metering: Metering, last_good: tuple[Signature, ...] = (),
+    offset_s: float | None = None,
+) -> Asked:  # fmt: skip
+    """What the judge is told about a take of a frame of `roll`. `offset_s`: the camera's clock less ours, if known."""
     tone, colour = film_kind(roll, take.frame_id)
     return Asked(
         film_format=roll.roll.film_format,
@@ -29,11 +36,34 @@ def asked_of(
         exposure=take.want,
         px_per_mm=state.setup.px_per_mm if state.setup else None,
         lamp_1s=state.lamp.level_1s if state.lamp else None,
-        base_1s=base_so_far(roll),
-        aim=aim,
+        base_1s=roll.held.base_1s if roll.held and aim == "base" else base_so_far(roll),
+        aim=aim if tone is Tone.NEGATIVE else "centre",
+        along_x=along_x_so_far(roll),
+        second=take.purpose is Purpose.BRACKET,
+        between=_between(take, offset_s),
         limits=metering,
         last_good=last_good,
     )
+
+
+def _between(take: Take, offset_s: float | None) -> tuple[datetime, datetime] | None:
+    """From when to when the camera's clock can have stood in the file of a take."""
+    if take.at is None or offset_s is None:
+        return None
+    there = take.at.replace(tzinfo=None) + timedelta(seconds=offset_s)
+    before = take.want.shutter_s + _WRITING_S + _CLOCK_S
+    return there - timedelta(seconds=before), there + timedelta(seconds=_CLOCK_S)
+
+
+def along_x_so_far(roll: RollState) -> bool | None:
+    """How the film of this roll runs over the sensor, by the last take that showed all four sides of a picture; None
+    where none did."""
+    newest = sorted((t for t in roll.takes.values() if t.verdict), key=lambda t: t.take_id, reverse=True)
+    for take in newest:
+        numbers = take.verdict.numbers if take.verdict else {}
+        if "along_x" in numbers and numbers.get("sides", 0.0) >= 4:
+            return bool(numbers["along_x"])
+    return None
 
 
 def looked_at(path: Path, asked: Asked) -> tuple[Raw, Judgement]:

@@ -36,6 +36,7 @@ class Cycle:
         self.taking = Taking(rig, self.judging)
         self.recovery = Recovery(rig, self.taking)
         self._foresight = Foresight(rig, live, eyes)
+        self._lay: tuple[str, Seen | None] = ("", None)
         self.halted = False
 
     def check(self, order: Order) -> None:
@@ -68,10 +69,23 @@ class Cycle:
         """
         rig = self._rig
         rig.joined()
-        first = still = await settle(rig, placed, self._eyes, rested)
-        want, self.judging.foretold = await self._foresight.first(placed, still)
-        purpose = Purpose.WHOLE
+        first = await settle(rig, placed, self._eyes, rested)
+        want, self.judging.foretold = await self._foresight.first(placed, first)
+        await self._until_kept(placed, Purpose.WHOLE, want, first)
+
+    async def second(self, placed: Placed, want: Exposure) -> None:
+        """Take the second exposure of a frame. Also raises NotStill where the film was moved since the first."""
+        self._rig.joined()
+        still = await settle(self._rig, placed, self._eyes)
+        frame_id, before = self._lay
+        if frame_id == placed.frame.frame_id:
+            require_here(self._eyes, before, still.seen)
+        await self._until_kept(placed, Purpose.BRACKET, want, still)
+
+    async def _until_kept(self, placed: Placed, purpose: Purpose, want: Exposure, first: Still) -> None:
+        rig, still = self._rig, first
         while True:
+            self._lay = placed.frame.frame_id, still.seen
             judged, still = await self._one_take(placed, purpose, want, still)
             if judged is None or judged.decision is not Decision.RETAKE or self.halted:
                 return

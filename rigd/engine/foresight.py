@@ -63,6 +63,9 @@ class Foresight:
     async def first(self, placed: Placed, still: Still) -> Found:
         """What to expose the frame in the gate with. It never fails for want of a look: what is wrong with the camera
         shows in the exposure, which has its own way back."""
+        held = self._rig.held
+        if held is not None:
+            return Exposure(held.shutter_s, held.shutter, self._rig.f_number, self._rig.iso), {}
         seen = still.seen
         if seen is not None and seen.bed is not None and not seen.open and self._eyes.can_see:
             try:

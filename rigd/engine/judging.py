@@ -12,6 +12,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from rigd.engine.asking import asked_of, looked_at, unreadable, with_corners
+from rigd.engine.holding import first_hold, held_ruling, unmetered, watched
 from rigd.engine.pictures import Looks, make_pair
 from rigd.engine.places import next_place, roll_is_full
 from rigd.engine.policy import History, Ruling, rule
@@ -23,10 +24,11 @@ from rigd.imaging import Asked, Judgement
 from rigd.imaging.raw import Raw
 from rigd.imaging.signature import Signature
 from rigd.model.events import Advanced, AnyEvent, Judged, KeeperChosen, RollClosed
+from rigd.model.events_exposing import ShutterHeld
 from rigd.model.order import film_kind
 from rigd.model.state import RollState
-from rigd.model.values import Take, Verdict
-from rigd.model.words import Aim, Colour, Decision, Film, Stage, Tone
+from rigd.model.values import Held, Take, Verdict
+from rigd.model.words import Aim, Colour, Decision, Film, Purpose, Stage, Tone
 
 # A camera that returns an old picture returns one of the last few: it buffers no more.
 _REMEMBERED = 6
@@ -42,6 +44,7 @@ class Weighed(Struct, frozen=True):
     verdict: Verdict
     ruling: Ruling
     looked: Looked | RawUnreadable
+    held: Held | None = None
 
 
 class Judging:
@@ -91,21 +94,37 @@ class Judging:
 
     async def weigh(self, take: Take, looked: Looked | RawUnreadable, moved: Movement | None) -> Weighed:
         """Verdict and ruling of a take, whether or not its file is safe already. Nothing is committed."""
-        rig = self._rig
         verdict, correction = self._found(take, looked)
         if moved is not None:
             verdict = with_movement(verdict, await moved)
         verdict = replace(verdict, numbers={**verdict.numbers, **self.foretold})
-        menu = rig.body.shutters if rig.body else ()
-        roll = self._roll(take)
-        ruling = rule(take, verdict, correction, self._history(take, roll), menu, rig.bounds(roll))
+        ruling, held, verdict = self._ruled(take, self._roll(take), verdict, correction)
         if self._heard is not None:
             self._heard(take, ruling)
-        return Weighed(verdict, ruling, looked)
+        return Weighed(verdict, ruling, looked, held)
+
+    def _ruled(
+        self, take: Take, roll: RollState | None, verdict: Verdict, correction: float
+    ) -> tuple[Ruling, Held | None, Verdict]:
+        """The ruling, the shutter that is held from now on (None: as before), and the verdict with what was watched."""
+        rig = self._rig
+        menu, bounds = rig.body.shutters if rig.body else (), rig.bounds(roll)
+        history = self._history(take, roll)
+        if roll is None or rig.rules(roll).aim is not Aim.BASE or take.purpose is not Purpose.WHOLE:
+            return rule(take, verdict, correction, history, menu, bounds), None, verdict
+        if roll.held is not None:
+            verdict = watched(verdict, roll.held)
+            return rule(take, verdict, correction, history, menu, replace(bounds, held=True)), None, verdict
+        held = first_hold(take, verdict, menu, bounds, rig.metering)
+        if held is None:
+            again = unmetered(take, verdict, len(history.earlier) + 1, menu, bounds)
+            return again or rule(take, verdict, correction, history, menu, bounds), None, verdict
+        once_more = held_ruling(take, verdict, held)
+        return once_more or rule(take, verdict, 0.0, history, menu, replace(bounds, held=True)), held, verdict
 
     async def commit(self, take: Take, weighed: Weighed) -> Ruling:
         """Commit what was weighed; the take's file is stored. Its picture is drawn after that."""
-        await self._rig.hub.append(*self._outcome(take, self._roll(take), weighed.verdict, weighed.ruling))
+        await self._rig.hub.append(*self._outcome(take, self._roll(take), weighed))
         self.foretold, self.ruled = {}, weighed.ruling
         if not isinstance(weighed.looked, RawUnreadable):
             self._draw_later(take, self._roll(take), *weighed.looked)
@@ -131,7 +150,8 @@ class Judging:
         assert roll is not None, "only takes of frames are judged for exposure"
         seen = tuple(s for frame_id, s in self._seen if frame_id != take.frame_id)
         aim = self._rig.rules(roll).aim or Aim.CENTRE
-        return asked_of(self._rig.state, take, roll, aim, self._rig.metering, seen)
+        offset_s = self._rig.body.clock_offset_s if self._rig.body else None
+        return asked_of(self._rig.state, take, roll, aim, self._rig.metering, seen, offset_s)
 
     def _history(self, take: Take, roll: RollState | None) -> History:
         if roll is None or take.frame_id is None:
@@ -142,8 +162,11 @@ class Judging:
         kept = tuple(i for i in frame.keeper if i in roll.takes and roll.takes[i].purpose is not take.purpose)
         return History([t for t in earlier if t.purpose is take.purpose], kept)
 
-    def _outcome(self, take: Take, roll: RollState | None, verdict: Verdict, ruling: Ruling) -> list[AnyEvent]:
+    def _outcome(self, take: Take, roll: RollState | None, weighed: Weighed) -> list[AnyEvent]:
+        verdict, ruling = weighed.verdict, weighed.ruling
         events: list[AnyEvent] = [Judged(take.take_id, verdict, ruling.decision, ruling.why, ruling.carry_s)]
+        if roll is not None and weighed.held is not None:
+            events.append(ShutterHeld(roll.roll.roll_id, weighed.held))
         if roll is None or take.frame_id is None or not ruling.keeper:
             return events
         first = ruling.keeper[0]

@@ -17,6 +17,8 @@ _EXPOSURE_FAULTS = (Quality.LOW, Quality.HIGH, Quality.CLIPPED)
 # A corrected frame ends this near to its aim, in stops (one step of the shutter list).
 _NEAR = 1 / 3
 _REPEATABLE = (Quality.SOFT, Quality.STALE)
+# Whole seconds, written and compared twice.
+_SAME_CLOCK_S = 3.0
 # A first take may be two thirds too low and one third too high: the middle between the two is a sixth low.
 _MIDDLE_STOPS = -1 / 6
 
@@ -217,11 +219,20 @@ def _second_taken(take: Take, verdict: Verdict, history: History, limits: Limits
 def _repeat(take: Take, verdict: Verdict, earlier: Sequence[Take], limits: Limits) -> Ruling:
     if len(earlier) + 1 >= limits.max_takes:
         return _settle_for_best(take, verdict, earlier, f"{verdict.why} {limits.max_takes} takes were made.")
+    if verdict.take is Quality.STALE and any(_as_late(verdict, t.verdict) for t in earlier):
+        why = f"{verdict.why} The one before was off by as much: the camera's clock was changed. Press Recover."
+        return Ruling(Decision.ASK, why)
     if verdict.take is Quality.SOFT and any(t.verdict is not None and t.verdict.take is Quality.SOFT for t in earlier):
         # A kick does not come twice: what stays soft is the picture or the film. It is kept, and counts as suspect.
         return Ruling(Decision.KEEP, f"{verdict.why} The same twice: kept.", keeper=(take.take_id,))
     same = Choice(take.want.shutter, take.want.shutter_s)
     return Ruling(Decision.RETAKE, f"{verdict.why} Again, unchanged.", shutter=same)
+
+
+def _as_late(verdict: Verdict, before: Verdict | None) -> bool:
+    """True if two files are off in time by the same: an old picture is not, a clock that was changed is."""
+    late, earlier = verdict.numbers.get("late_s"), before.numbers.get("late_s") if before else None
+    return late is not None and earlier is not None and abs(late - earlier) <= _SAME_CLOCK_S
 
 
 def _settle_for_best(take: Take, verdict: Verdict, earlier: Sequence[Take], why: str) -> Ruling:

@@ -15,8 +15,8 @@ from rigd.imaging import Limits as Metering
 from rigd.imaging.mains import RIPPLES_HZ
 from rigd.model.exposing import inherited
 from rigd.model.state import RollState, State
-from rigd.model.values import Exposing, Exposure
-from rigd.model.words import Aim, Mains, Second
+from rigd.model.values import Exposing, Exposure, Held
+from rigd.model.words import Aim, Mains, Second, Tone
 from rigd.ports import Body, Camera, Card, Clock, LiveView
 from rigd.store import Store
 
@@ -79,7 +79,10 @@ class Rig:
         limits that nobody set."""
         roll, job = roll or self.state.roll, self.state.job
         said = [one.exposing for one in (roll.roll if roll else None, job) if one is not None]
-        return inherited(*said, self.exposing, Exposing(Aim.CENTRE, Mains.OFF, Second.OFFER))
+        rules = inherited(*said, self.exposing, Exposing(Aim.CENTRE, Mains.OFF, Second.OFFER))
+        positive = roll is not None and roll.roll.tone is Tone.POSITIVE
+        # A positive has no base: its clear is the lamp.
+        return replace(rules, aim=Aim.CENTRE) if positive else rules
 
     def bounds(self, roll: RollState | None = None) -> Limits:
         """The limits of the shutter for a roll (the current one)."""
@@ -91,6 +94,12 @@ class Rig:
             ripples_hz=_RIPPLES.get(rules.mains or Mains.OFF, ()),
             second=rules.second or Second.OFFER,
         )
+
+    @property
+    def held(self) -> Held | None:
+        """The shutter that is held for the current roll; None where each frame has its own."""
+        roll = self.state.roll
+        return roll.held if roll is not None and self.rules(roll).aim is Aim.BASE else None
 
     def joined(self) -> Body:
         """The connected body, or a clear word that there is none."""

@@ -9,10 +9,9 @@ from collections.abc import AsyncIterator, Awaitable, Callable
 
 from msgspec.structs import replace
 
+from rigd.engine.aside import Aside
 from rigd.engine.cycle import Cycle
 from rigd.engine.feed import Feed
-from rigd.engine.gate import measure_gate
-from rigd.engine.labels import take_label
 from rigd.engine.live import LiveFeed
 from rigd.engine.rig import Rig
 from rigd.engine.steps import Order
@@ -21,7 +20,6 @@ from rigd.engine.watch import Watch
 from rigd.engine.watch_eyes import Eyes
 from rigd.errors import BoardError, Busy, DiskFull, LedgerError, NotReady, RigdError
 from rigd.model.events import FrameRecalled, Troubled
-from rigd.model.values import Strip
 from rigd.model.words import Decision
 from rigd.store import DISARM_FRAMES
 
@@ -38,6 +36,7 @@ class Runner:
         self.live = LiveFeed(rig.live, rig.clock)
         self.eyes = Eyes(rig, self.live)
         self.cycle = Cycle(rig, self.live, self.eyes)
+        self.aside = Aside(rig, self.live, self.cycle, self._accept_aside)
         self.feed: Feed | None = None
         # What the advancer moves, the watch leaves alone.
         self.watch = Watch(rig, self.eyes, self.trigger, lambda: self.busy or self.fed)
@@ -103,16 +102,6 @@ class Runner:
         self._ready()
         self._accept(lambda: self._recalled(frame_id, order))
 
-    def gate(self) -> None:
-        """Measure the open gate. Raises as `trigger` does."""
-        self._ready()
-        self._accept(self._gate)
-
-    def label(self, strip: Strip) -> None:
-        """Take the label of a strip, its sleeve or its mount (strip 0: of its roll). Raises as `trigger` does."""
-        self._ready()
-        self._accept(lambda: self._label(strip))
-
     def recover(self) -> None:
         """Win the camera back, reconcile, go on: one button. Raises Busy."""
         self._accept(self._recover)
@@ -165,6 +154,16 @@ class Runner:
         self._work = work
         self._wake.set()
 
+    def _accept_aside(self, work: Work) -> None:
+        self._ready()
+
+        async def afresh() -> None:
+            self.cycle.halted = False
+            await self._troubles.over()
+            await work()
+
+        self._accept(afresh)
+
     def _at_rest(self) -> None:
         self._idle.set()
         self.rig.phase("idle")
@@ -209,15 +208,6 @@ class Runner:
             # It is of another strip: somebody laid it into the gate.
             self.feed.forget()
             await self._frame(order)
-
-    async def _gate(self) -> None:
-        await self._troubles.over()
-        async with self.live.still():
-            await measure_gate(self.rig, self.cycle.taking)
-
-    async def _label(self, strip: Strip) -> None:
-        await self._troubles.over()
-        await take_label(self.rig, self.live, self.cycle.taking, strip)
 
     async def _join(self) -> None:
         if self.rig.body is None:

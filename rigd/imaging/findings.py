@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from math import log2
 
 from msgspec import Struct
@@ -20,15 +21,19 @@ Found = tuple[Quality, str]
 
 # A camera's labels for its shutter times are up to a tenth of a stop off the times themselves (1/60 is 1/64).
 _OTHER_SHUTTER = 0.2
+# A dark end that lies so little under the limit, in stops, is as good as on it.
+_UNDER_NOISE = 0.2
 
 
 class Facts(Struct, frozen=True):
-    """Everything that was measured of one take. `seconds`: what the file says (0.0: nothing); `empty`: a part of the
-    file holds no data; `lies` None where no picture was found; `soft` None where it was not looked for."""
+    """Everything that was measured of one take. `seconds`, `taken`: what the file says (0.0, None: nothing); `empty`:
+    a part of the file holds no data; `lies` None where no picture was found; `soft` None where it was not looked
+    for."""
 
     asked: Asked
     film: FilmFormat
     seconds: float
+    taken: datetime | None
     empty: bool
     sign: Signature
     place: Framed
@@ -40,10 +45,13 @@ class Facts(Struct, frozen=True):
 
 def find(facts: Facts) -> Found:
     """The word for the take and the sentence for it."""
-    for look in (_file, _stale, _nothing, _exposure, _place, _sharpness, _doubt):
+    first = (_file, _stale, _nothing, _exposure, _place, _sharpness, _doubt)
+    for look in (_file, _stale, _sharpness, _drowned) if facts.asked.second else first:
         found = look(facts)
         if found is not None:
             return found
+    if facts.asked.second:
+        return Quality.GOOD, "The longer exposure: the dark end is held."
     if facts.metered.take is Quality.EXCEEDS:
         return Quality.EXCEEDS, _exceeds(facts.metered)
     return Quality.GOOD, " ".join(part for part in ("Well exposed.", facts.seen.why) if part)
@@ -61,9 +69,35 @@ def _stale(facts: Facts) -> Found | None:
         return Quality.STALE, "The camera returned a picture that it had given before."
     if facts.seconds and wanted and abs(log2(facts.seconds / wanted)) > _OTHER_SHUTTER:
         return Quality.STALE, f"The file says {facts.seconds:.4g} s, the camera was set to {wanted:.4g} s."
+    if late := late_by(facts).get("late_s"):
+        side = "after" if late > 0 else "before"
+        return Quality.STALE, f"By its own time the file was taken {_span(abs(late))} {side} the shutter was released."
     if facts.seen.film is Film.PICTURE and any(same_spot(facts.sign, before) for before in facts.asked.last_good):
         return Quality.STALE, "The same picture as on an earlier frame: the film has not moved, or an old one came."
     return None
+
+
+def late_by(facts: Facts) -> dict[str, float]:
+    """`late_s`: how far outside the time of the shot the file's own time lies, seconds (negative: before). Empty where
+    it fits, or where one of the two is not known."""
+    if facts.taken is None or facts.asked.between is None:
+        return {}
+    earliest, latest = facts.asked.between
+    outside = min(0.0, (facts.taken - earliest).total_seconds()) + max(0.0, (facts.taken - latest).total_seconds())
+    return {"late_s": outside} if outside else {}
+
+
+def _span(seconds: float) -> str:
+    if seconds < 90:
+        return f"{seconds:.0f} s"
+    return f"{seconds / 60:.0f} minutes" if seconds < 5400 else f"{seconds / 3600:.1f} hours"
+
+
+def _drowned(facts: Facts) -> Found | None:
+    under = facts.asked.limits.noise - facts.metered.level.dark[facts.metered.lead]
+    if under <= _UNDER_NOISE:
+        return None
+    return Quality.LOW, f"Even the longer exposure leaves its dark end {under:.1f} stops under the noise."
 
 
 def _nothing(facts: Facts) -> Found | None:

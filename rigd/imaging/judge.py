@@ -10,7 +10,7 @@ from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from rigd.imaging.filmstate import FilmSeen, film_state
-from rigd.imaging.findings import Facts, find
+from rigd.imaging.findings import Facts, find, late_by
 from rigd.imaging.fine import Fine, fine_detail
 from rigd.imaging.framing import Corners, Framed, find_frame
 from rigd.imaging.framing.kinds import soft, soft_levels
@@ -67,21 +67,24 @@ def judge(raw: Raw, asked: Asked, small: Reduced | None = None) -> Judgement:
     base = base or (place.base if asked.tone is Tone.NEGATIVE else None)
     box = _trimmed(place.box, raw)
     found = _clean_histogram(raw, levels, small.step, box, _scale(asked, place, film))
-    metered = meter(found, asked.limits, asked.aim, base, _brightest(asked, base, lamp), USUAL[asked.tone])
+    base_now, brightest = _base_to_meter(asked, place, base), _brightest(asked, base, lamp)
+    metered = meter(found, asked.limits, asked.aim, base_now, brightest, USUAL[asked.tone])
     seen = _seen(small, box, asked.tone, base, lamp, place)
     lies = _lies(place, raw)
     sign = signature(raw, levels[:, :, 1])
     grain = _texture(raw, box, (seconds, asked.px_per_mm or place.px_per_mm), seen, metered)
     soft = _softness(grain, asked, place, lies) if grain is not None else None
-    facts = Facts(asked, film, raw.seconds, _empty(raw, small), sign, place, lies, metered, seen, soft)
+    facts = Facts(asked, film, raw.seconds, raw.taken, _empty(raw, small), sign, place, lies, metered, seen, soft)
     take, why = find(facts)
     if grain is not None and take in (Quality.GOOD, Quality.EXCEEDS):
         sign = replace(sign, texture=grain[1])
     base_1s = _base_1s(asked, place, seconds)
     numbers = {"relief": seen.relief, "seconds": seconds, "correction": metered.correction}
-    numbers |= _place_numbers(place, lies) | _base_numbers(base_1s) | _soft_numbers(soft)
+    numbers |= _place_numbers(place, lies) | _base_numbers(base_1s, asked, place) | late_by(facts)
+    numbers |= {"bracket": metered.bracket} if metered.bracket else {}
+    numbers |= _soft_numbers(soft)
     verdict = Verdict(seen.film, take, why, metered.level, numbers, 1e3 * (time.perf_counter() - began))
-    adds = metered.correction if take in (Quality.CLIPPED, Quality.HIGH, Quality.LOW) else 0.0
+    adds = metered.correction if not asked.second and take in (Quality.CLIPPED, Quality.HIGH, Quality.LOW) else 0.0
     return Judgement(verdict, adds, place.corners, base_1s, sign, metered.bracket, drawn(found))
 
 
@@ -92,8 +95,17 @@ def _base_1s(asked: Asked, place: Framed, seconds: float) -> Three | None:
     return _per_second(place.base, seconds)
 
 
-def _base_numbers(base_1s: Three | None) -> dict[str, float]:
-    return {} if base_1s is None else {f"base_1s_{name}": v for name, v in zip("rgb", base_1s, strict=True)}
+def _base_numbers(base_1s: Three | None, asked: Asked, place: Framed) -> dict[str, float]:
+    """`base_full`: a base was seen, and burnt out."""
+    if base_1s is not None:
+        return {f"base_1s_{name}": v for name, v in zip("rgb", base_1s, strict=True)}
+    return {"base_full": 1.0} if asked.tone is Tone.NEGATIVE and place.base is not None else {}
+
+
+def _base_to_meter(asked: Asked, place: Framed, known: Three | None) -> Three | None:
+    """A held roll's base as it is now, where it shows beside the picture; else as it was known before."""
+    fresh = asked.aim == "base" and asked.tone is Tone.NEGATIVE and place.base is not None
+    return place.base if fresh and place.base is not None and not _full(place.base) else known
 
 
 def _lies(place: Framed, raw: Raw) -> Placement | None:

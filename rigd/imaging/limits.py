@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 from msgspec import Struct
 
 from rigd.imaging.signature import Signature
@@ -39,8 +41,9 @@ class Asked(Struct, frozen=True):
 
     `exposure` is what the camera was told. `lamp_1s` the bare lamp and `base_1s` the film's base, as L for 1 s at the
     same aperture and ISO, where they are known. `along_x`: whether the film runs along the sensor's rows (True) or
-    columns, where that is known. `last_good` holds the signatures of takes that came before and show
-    other frames: the same picture again is stale."""
+    columns, where that is known. `second`: it is the longer exposure of two, for the dark end alone. `between`: from
+    when to when the camera's clock can have stood in its file, where that is known. `last_good` holds the signatures of
+    takes that came before and show other frames: the same picture again is stale."""
 
     film_format: str
     tone: Tone
@@ -51,5 +54,7 @@ class Asked(Struct, frozen=True):
     base_1s: Three | None = None
     aim: str = "centre"
     along_x: bool | None = None
+    second: bool = False
+    between: tuple[datetime, datetime] | None = None
     last_good: tuple[Signature, ...] = ()
     limits: Limits = Limits()

@@ -26,13 +26,14 @@ class Metered(Struct, frozen=True):
     """`level` as the ledger keeps it; `correction` in stops reaches the aim, or as near as the ceiling allows (light
     must be added where it is positive); `take` the word for the exposure; `bracket` how many stops more a second,
     longer exposure needs for the dark end (0.0 where one exposure does); `blind` True where the light end was
-    saturated, so that the correction is an estimate."""
+    saturated, so that the correction is an estimate; `lead` the channel that was metered."""
 
     level: Level
     correction: float
     take: Quality
     bracket: float = 0.0
     blind: bool = False
+    lead: int = 0
 
 
 def meter(
@@ -62,7 +63,7 @@ def meter(
     bracket = limits.noise - (dark[lead] + correction)
     take = _word(correction, clipped, bracket > 0 and wanted > room, limits)
     level = Level(dark, light, centre, 100 * over, -correction, aim)
-    return Metered(level, correction, take, max(0.0, bracket) if take is Quality.EXCEEDS else 0.0, blind)
+    return Metered(level, correction, take, max(0.0, bracket) if take is Quality.EXCEEDS else 0.0, blind, lead)
 
 
 def _by_channel(found: Histogram, share: float) -> Three:

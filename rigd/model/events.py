@@ -12,6 +12,7 @@ import msgspec
 from msgspec import Struct
 
 from rigd.model.event_base import Event
+from rigd.model.events_exposing import ShutterHeld, ShutterReleased
 from rigd.model.events_feed import FilmEnded, FilmStopped, GearLearned, Moved, MoveIntended, StopCleared
 from rigd.model.events_later import (
     BaseHeeded,
@@ -234,7 +235,7 @@ AnyEvent = (
     | CameraJoined | Troubled | TroubleOver | Paused | Resumed | RollDropped | BaseHeeded | StripsChanged | FramesMoved
     | EdgesRead | FramesMarked | MarkUndone | FramesDoubted | FramesAccepted | FramesWanted | FramesDescribed
     | SetupChecked | StrayAssigned | StrayDismissed | Copied | CardCleared | Rebuilt | Armed | Disarmed
-    | Moved | GearLearned | FilmEnded | FilmStopped | StopCleared
+    | Moved | GearLearned | FilmEnded | FilmStopped | StopCleared | ShutterHeld | ShutterReleased
 )  # fmt: skip
 
 

@@ -6,6 +6,7 @@ from msgspec import UNSET, Struct, UnsetType
 from msgspec.structs import replace
 
 from rigd.errors import InputError
+from rigd.model.exposing import ExposingChanges, changed_exposing
 from rigd.model.formats import FilmFormat, film_format
 from rigd.model.metadata import AboutChanges, changed_about
 from rigd.model.values import Roll
@@ -31,6 +32,7 @@ class RollChanges(Struct, frozen=True, omit_defaults=True, forbid_unknown_fields
     process: str | UnsetType = UNSET
     where: str | UnsetType = UNSET
     about: AboutChanges | UnsetType = UNSET
+    exposing: ExposingChanges | UnsetType = UNSET
 
 
 class Suggested(Struct, frozen=True):
@@ -97,7 +99,7 @@ def planned(changes: RollChanges, roll_id: str, folder: str, base: BaseType) -> 
 
 def changed_roll(roll: Roll, changes: RollChanges) -> Roll:
     """`roll` with the changes, checked. Raises InputError where it cannot be."""
-    names = [name for name in RollChanges.__struct_fields__ if name not in ("about", "exposures")]
+    names = [name for name in RollChanges.__struct_fields__ if name not in ("about", "exposures", "exposing")]
     new = {name: value for name in names if not isinstance(value := getattr(changes, name), UnsetType)}
     if not isinstance(changes.exposures, UnsetType):
         found = suggested(str(new.get("film_format", roll.film_format)), changes.exposures)
@@ -105,6 +107,7 @@ def changed_roll(roll: Roll, changes: RollChanges) -> Roll:
     # Typed words only: a member of an enumeration is a string too, and would come back as a plain one.
     clean = {name: value.strip() if type(value) is str else value for name, value in new.items()}
     done = replace(roll, **clean, about=changed_about(roll.about, changes.about))
+    done = replace(done, exposing=changed_exposing(roll.exposing, changes.exposing))
     check_roll(done)
     return done
 

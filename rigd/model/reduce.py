@@ -14,6 +14,7 @@ from msgspec.structs import replace
 from rigd.model import events as ev
 from rigd.model import events_watch as watch
 from rigd.model.copies import changed_frame, changed_take, done_with, with_frame, with_roll, with_take
+from rigd.model.reduce_exposing import EXPOSING_STEPS, released
 from rigd.model.reduce_feed import FEED_STEPS
 from rigd.model.reduce_later import LATER_STEPS
 from rigd.model.state import Back, FrameState, RollState, State
@@ -78,7 +79,7 @@ def _job_opened(state: State, e: ev.JobOpened) -> State:
 
 def _setup_described(state: State, e: ev.SetupDescribed) -> State:
     fresh = state.setup is None or state.setup.setup_id != e.setup.setup_id
-    described = replace(state, setup=e.setup)
+    described = replace(state, setup=e.setup, rolls=released(state.rolls) if fresh else state.rolls)
     return replace(described, lamp=None, next_shutter_s=None, gear=None) if fresh else described
 
 
@@ -284,4 +285,5 @@ _STEPS: dict[type[Any], Step] = {
     watch.Disarmed: _disarmed,
     **LATER_STEPS,
     **FEED_STEPS,
+    **EXPOSING_STEPS,
 }

@@ -8,10 +8,10 @@ from msgspec import Struct
 
 from rigd.model.events import LampMeasured, Troubled, Unclaimed
 from rigd.model.events_later import SetupChecked
-from rigd.model.values import About, Frame, Job, Roll, Setup, Strip, Take
+from rigd.model.values import About, Frame, Held, Job, Roll, Setup, Strip, Take
 from rigd.model.words import Film
 
-REDUCER_VERSION = 3
+REDUCER_VERSION = 4
 
 
 class FrameState(Struct, frozen=True):
@@ -43,7 +43,7 @@ class FrameState(Struct, frozen=True):
 class RollState(Struct, frozen=True):
     """A roll with all that belongs to it. `worked_s`: seconds from one stored take to the next, breaks left out, and
     `paced` the frames that were taken in them; `heeded`: the operator's word that its film may run by itself; `place`:
-    its number in the order in which rolls were planned."""
+    its number in the order in which rolls were planned; `held`: the shutter that is held for it."""
 
     roll: Roll
     strips: dict[str, Strip] = {}
@@ -56,6 +56,7 @@ class RollState(Struct, frozen=True):
     paced: int = 0
     heeded: str = ""
     place: int = 0
+    held: Held | None = None
 
 
 class Back(Struct, frozen=True):

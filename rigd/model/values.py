@@ -149,6 +149,18 @@ class Exposure(Struct, frozen=True):
     iso: int | None = None
 
 
+class Held(Struct, frozen=True):
+    """A shutter that is held for a roll, with the base it was chosen for: L of R, G, B for 1 s. `how`: "base take" or
+    "rebate"; `take_id`: the take that metered it; `bound`: in words, what kept the shutter from what was wanted."""
+
+    shutter_s: float
+    shutter: str
+    base_1s: tuple[float, float, float]
+    how: str
+    take_id: str = ""
+    bound: str = ""
+
+
 class Level(Struct, frozen=True):
     """Levels in stops under saturation (L of the definition of exposure), one value a CFA channel R, G, B.
 

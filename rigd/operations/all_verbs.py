@@ -12,6 +12,7 @@ from rigd.operations import (
     correcting,
     counting,
     describing,
+    exposing,
     feeding,
     flagging,
     handing,
@@ -28,6 +29,7 @@ from rigd.operations.verb import Verb
 
 ALL_VERBS: tuple[Verb[Any, Any], ...] = (
     *plans.VERBS,
+    *exposing.VERBS,
     *strips.VERBS,
     *counting.VERBS,
     *flagging.VERBS,

@@ -8,6 +8,7 @@ from msgspec.structs import replace
 from rigd.errors import InputError, NotFound, NotReady, RigdError
 from rigd.model.events import AnyEvent, JobOpened, RollChanged, RollPlanned
 from rigd.model.events_later import BaseHeeded, RollDropped
+from rigd.model.exposing import ExposingChanges, changed_exposing
 from rigd.model.metadata import AboutChanges, changed_about
 from rigd.model.names import check_template
 from rigd.model.plan import RollChanges, Suggested, changed_roll, planned, suggested
@@ -30,6 +31,7 @@ class JobChange(Args, frozen=True):
     default_base: BaseType | UnsetType = UNSET
     names: str | UnsetType = UNSET
     about: AboutChanges | UnsetType = UNSET
+    exposing: ExposingChanges | UnsetType = UNSET
 
 
 class NewRoll(Args, frozen=True):
@@ -78,6 +80,7 @@ async def change_job(desk: Desk, args: JobChange, by: str) -> Job:
     job = _open_job(desk)
     new = {n: v for n in ("title", "default_base", "names") if not isinstance(v := getattr(args, n), UnsetType)}
     changed = replace(job, **new, about=changed_about(job.about, args.about))
+    changed = replace(changed, exposing=changed_exposing(job.exposing, args.exposing))
     if not changed.title.strip():
         raise InputError("A job needs a title.", "", "Say what is being digitised, for whom.")
     if changed.names:

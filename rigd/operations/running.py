@@ -106,11 +106,12 @@ async def recover(desk: Desk, *, by: str) -> None:
 
 async def measure_gate(desk: Desk, *, source: str) -> Accepted:
     """Measure the bare lamp through the open gate."""
-    desk.engine().gate()
+    desk.engine().aside.gate()
     return Accepted(None)
 
 
 def last_frame(desk: Desk) -> str:
+    """The frame in hand, or the one that was taken last. Raises NotFound."""
     """The frame that is current, or the one that was taken last. Raises NotFound."""
     state = desk.state
     if state.frame_id:

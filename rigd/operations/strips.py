@@ -121,7 +121,7 @@ async def label(desk: Desk, args: Label, by: str) -> Laid:
     if not args.whole and strip is None:
         raise NotReady("No strip lies in the gate.", "", "Lay the strip first, or take the label of the whole roll.")
     of = strip if strip and not args.whole else Strip("", roll.roll.roll_id, 0, None)
-    desk.engine().label(of)
+    desk.engine().aside.label(of)
     return Laid(of, desk.state.target)
 
 

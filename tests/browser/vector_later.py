@@ -8,8 +8,9 @@ from tests.browser.vector_parts import WANT, exposed, first_strip, kept, roll
 
 from rigd.model import events as ev
 from rigd.model import events_later as late
+from rigd.model.events_exposing import ShutterHeld, ShutterReleased
 from rigd.model.state import State
-from rigd.model.values import About, Frame, Strip, Take
+from rigd.model.values import About, Frame, Held, Setup, Strip, Take
 from rigd.model.words import Emulsion, Film, Purpose, Stage, Tone
 
 
@@ -75,6 +76,11 @@ def _after_all() -> list[ev.AnyEvent]:
         late.Copied("t-000006", "/media/third"),
         late.CardCleared("t-000006", "IMG6.DNG", "page"),
         late.Rebuilt(3, "the disk was lost", takes=900, frames=2, strips=70, rolls=1),
+        ShutterHeld("r-0002", Held(1 / 20, "1/20", (3.8, 2.4, 1.5), "rebate", "t-000006")),
+        ShutterHeld("r-0001", Held(1 / 25, "1/25", (4.1, 2.7, 1.8), "base take", "t-000008", "It ends there."), "page"),
+        ShutterReleased("r-0002", "page"),
+        ShutterReleased("r-0099", "page"),
+        ev.SetupDescribed(Setup("u-0003", "another holder", "90 mm macro")),
     ]
 
 

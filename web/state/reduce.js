@@ -1,6 +1,7 @@
 // The fold, as rigd/model/reduce.py has it: one small function an event. Held equal by tests/data/vectors.
 
 import { changedFrame, changedTake, doneWith, rollOf, takeOf, withFrame, withRoll, withTake } from "./copies.js";
+import { EXPOSING_STEPS, released } from "./exposing.js";
 import { FEED_STEPS } from "./feed.js";
 import { LATER_STEPS } from "./later.js";
 
@@ -58,7 +59,7 @@ function paced(roll, take, at) {
 function emptyRoll(roll, place) {
   return {
     roll, strips: {}, frames: {}, takes: {}, closed: false, first_at: null, last_at: null, worked_s: 0, paced: 0,
-    heeded: "", place,
+    heeded: "", place, held: null,
   };
 }
 
@@ -95,7 +96,7 @@ const STEPS = {
   JobOpened: (state, e) => ({ ...state, job: e.job }),
   SetupDescribed: (state, e) => {
     const fresh = state.setup?.setup_id !== e.setup.setup_id;
-    return { ...state, setup: e.setup, ...(fresh ? { lamp: null, next_shutter_s: null, gear: null } : {}) };
+    return { ...state, setup: e.setup, ...(fresh ? { lamp: null, next_shutter_s: null, gear: null, rolls: released(state.rolls) } : {}) };
   },
   LampMeasured: (state, e) => ({ ...state, lamp: e }),
 
@@ -188,4 +189,5 @@ const STEPS = {
   Disarmed: (state, e) => ({ ...state, armed: false, disarmed: e.by === "rigd" ? e.why : "" }),
   ...LATER_STEPS,
   ...FEED_STEPS,
+  ...EXPOSING_STEPS,
 };

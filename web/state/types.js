@@ -45,8 +45,9 @@
 /**
  * @typedef {{roll: Roll, strips: Record<string, Strip>, frames: Record<string, FrameState>,
  *   takes: Record<string, Take>, closed: boolean, first_at: string | null, last_at: string | null,
- *   worked_s: number, paced: number, heeded: string, place: number}} RollState
+ *   worked_s: number, paced: number, heeded: string, place: number, held: Held | null}} RollState
  */
+/** @typedef {{shutter_s: number, shutter: string, base_1s: Three, how: string, take_id: string, bound: string}} Held */
 /** @typedef {{path: string, name: string, bytes: number, why: string}} Stray */
 /** @typedef {{of: string, roll_id: string | null, strip_id: string | null, frame_id: string | null, next_place: number | null}} Back */
 /** @typedef {{code: string, what: string, why: string, remedy: string, frame_id: string | null}} Trouble */

@@ -14,7 +14,7 @@ Point = Literal[
 ]  # fmt: skip
 Kind = Literal[
     "drop", "stall", "busy", "answer", "garble", "freeze",
-    "card_full", "stale_picture", "short_file", "wrong_time",
+    "card_full", "stale_picture", "short_file", "wrong_time", "other_shutter",
     "lost_event", "late_event", "duplicate_event", "short_transfer", "corrupt_byte",
 ]  # fmt: skip
 
@@ -37,7 +37,7 @@ _ANSWERS = _ANY_OPERATION | _SPOILING
 _ALLOWED: dict[Point, frozenset[Kind]] = {
     "now": frozenset({"drop", "freeze"}),
     "connect": frozenset({"drop", "stall", "busy", "garble", "freeze"}),
-    "picture": frozenset({"card_full", "stale_picture", "short_file", "wrong_time"}),
+    "picture": frozenset({"card_full", "stale_picture", "short_file", "wrong_time", "other_shutter"}),
     "event": frozenset({"drop", "stall", "garble", "freeze", "lost_event", "late_event", "duplicate_event"}),
     "download": _ANSWERS,
     "capture": _ANY_OPERATION | {"card_full"},
@@ -66,8 +66,8 @@ class Fault:
     after_bytes  payload bytes sent before it strikes (download, liveview; of the file, for short_file), counted
                  from the object's first byte even where it is fetched in blocks. None: 0, or half the object where
                  a file or transfer is cut short or spoiled.
-    seconds      how long a stall or a freeze lasts (None: until cleared), how late an event comes, or by how
-                 much a file's time is wrong.
+    seconds      how long a stall or a freeze lasts (None: until cleared), how late an event comes, by how much a
+                 file's time is wrong, or the shutter time that is used instead of the one asked for.
     code         the response of `answer`.
     op           strike at this one operation code instead of all of the point's.
     skip         let so many pass first.

@@ -7,6 +7,7 @@ from collections.abc import Awaitable, Callable, Coroutine
 from dataclasses import replace
 from datetime import timedelta
 from enum import Enum
+from fractions import Fraction
 
 from rigd_sim.camera.card import Card, CardFull, Picture
 from rigd_sim.camera.clock import SceneClock
@@ -56,6 +57,8 @@ class Shutter:
     async def _shoot(self, transaction: int) -> None:
         try:
             exposure = await self._aim()
+            if other := self._faults.take("picture", "other_shutter"):
+                exposure = replace(exposure, seconds=Fraction(other.seconds or 1.0).limit_denominator(8000))
             await self._clock.wait_until(exposure.end)
             self.state = State.WRITING
             picture = await self._picture(exposure)
