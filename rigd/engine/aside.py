@@ -22,13 +22,18 @@ Work = Callable[[], Awaitable[None]]
 
 
 class Aside:
-    """`accept` takes an order or refuses it, as a trigger is. Every verb raises as `Runner.trigger` does."""
+    """`accept` takes an order or refuses it, as a trigger is; `call` calls somebody where a frame's last take asks for
+    it. Every verb raises as `Runner.trigger` does."""
 
-    def __init__(self, rig: Rig, live: LiveFeed, cycle: Cycle, accept: Callable[[Work], None]) -> None:
+    def __init__(
+        self, rig: Rig, live: LiveFeed, cycle: Cycle, accept: Callable[[Work], None],
+        call: Callable[[str], Awaitable[None]],
+    ) -> None:  # fmt: skip
         self._rig = rig
         self._live = live
         self._cycle = cycle
         self._accept = accept
+        self._call = call
 
     def gate(self) -> None:
         """Measure the open gate."""
@@ -89,3 +94,4 @@ class Aside:
             await self._rig.hub.append(FrameRecalled(frame_id))
         placed = await self._cycle.begin(Order(order.source, order.nonce, purpose=Purpose.BRACKET))
         await self._cycle.second(placed, want)
+        await self._call(frame_id)

@@ -12,6 +12,7 @@ from rigd.imaging import Asked, Judgement, judge, open_raw
 from rigd.imaging import Limits as Metering
 from rigd.imaging.raw import Raw
 from rigd.imaging.signature import Signature
+from rigd.model.formats import film_format
 from rigd.model.order import film_kind
 from rigd.model.state import RollState, State
 from rigd.model.values import Take, Verdict
@@ -19,6 +20,8 @@ from rigd.model.words import Purpose, Quality, Tone
 
 # The camera writes whole seconds, its clock was compared once, and it drifts by a second a day or so.
 _CLOCK_S = 3.0
+# Sides that differ by less than this share are taken for one another.
+_SQUARE = 0.1
 # From the closed shutter until the file was announced: slow cards write a 60 MP raw in 2 s.
 _WRITING_S = 8.0
 
@@ -57,7 +60,10 @@ def _between(take: Take, offset_s: float | None) -> tuple[datetime, datetime] | 
 
 def along_x_so_far(roll: RollState) -> bool | None:
     """How the film of this roll runs over the sensor, by the last take that showed all four sides of a picture; None
-    where none did."""
+    where none did, or where the picture is as long as it is wide: nothing tells then."""
+    film = film_format(roll.roll.film_format)
+    if abs(film.along_mm / film.across_mm - 1.0) < _SQUARE:
+        return None
     newest = sorted((t for t in roll.takes.values() if t.verdict), key=lambda t: t.take_id, reverse=True)
     for take in newest:
         numbers = take.verdict.numbers if take.verdict else {}

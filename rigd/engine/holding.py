@@ -24,12 +24,13 @@ _DOWN_STOPS = -1.5
 _CHANNELS = "rgb"
 
 
-def base_of(verdict: Verdict) -> Three | None:
-    """The base seen beside the picture of a take, as L for 1 s; None where it was not seen."""
+def base_of(verdict: Verdict, name: str = "base_1s") -> Three | None:
+    """The base seen beside the picture of a take, as L for 1 s; None where it was not seen. "base_1s" may be what was
+    known before, "beside_1s" was measured in this take."""
     numbers = verdict.numbers
-    if "base_1s_g" not in numbers:
+    if f"{name}_g" not in numbers:
         return None
-    return numbers["base_1s_r"], numbers["base_1s_g"], numbers["base_1s_b"]
+    return numbers[f"{name}_r"], numbers[f"{name}_g"], numbers[f"{name}_b"]
 
 
 def held_at(
@@ -54,7 +55,7 @@ def three_words(three: Three) -> str:
 
 def watched(verdict: Verdict, held: Held) -> Verdict:
     """The verdict with how far the base has drifted since it was metered, said where it is worth saying."""
-    now = base_of(verdict)
+    now = base_of(verdict, "beside_1s")
     if now is None:
         return verdict
     red, green, blue = (a - b for a, b in zip(now, held.base_1s, strict=True))
@@ -70,7 +71,7 @@ def first_hold(
     take: Take, verdict: Verdict, menu: Sequence[Choice], limits: Limits, metering: Metering
 ) -> Held | None:
     """The shutter to hold, from the base beside the first frame; None where none was seen."""
-    base_1s = base_of(verdict)
+    base_1s = base_of(verdict, "beside_1s") or base_of(verdict)
     if base_1s is None or verdict.film not in (Film.PICTURE, Film.UNEXPOSED):
         return None
     return held_at(base_1s, menu, limits, metering, "rebate", take.take_id)

@@ -22,13 +22,13 @@ from rigd.engine.watch_movement import Movement, with_movement
 from rigd.errors import RawUnreadable
 from rigd.imaging import Asked, Judgement
 from rigd.imaging.raw import Raw
-from rigd.imaging.signature import Signature
+from rigd.imaging.signature import Signature, other_picture
 from rigd.model.events import Advanced, AnyEvent, Judged, KeeperChosen, RollClosed
 from rigd.model.events_exposing import ShutterHeld
 from rigd.model.order import film_kind
 from rigd.model.state import RollState
 from rigd.model.values import Held, Take, Verdict
-from rigd.model.words import Aim, Colour, Decision, Film, Purpose, Stage, Tone
+from rigd.model.words import Aim, Colour, Decision, Film, Purpose, Quality, Stage, Tone
 
 # A camera that returns an old picture returns one of the last few: it buffers no more.
 _REMEMBERED = 6
@@ -136,8 +136,18 @@ class Judging:
             return unreadable(looked), 0.0
         raw, judgement = looked
         self._rig.sensor_px = raw.mosaic.shape[1]
+        verdict = with_corners(judgement, raw)
+        if take.purpose is Purpose.BRACKET:
+            return self._of_the_same(take, verdict, judgement.signature), 0.0
         self._seen.append((take.frame_id, judgement.signature))
-        return with_corners(judgement, raw), judgement.correction_stops
+        return verdict, judgement.correction_stops
+
+    def _of_the_same(self, take: Take, verdict: Verdict, sign: Signature) -> Verdict:
+        """A second exposure that shows another picture than the first one counts for nothing."""
+        first = [s for frame_id, s in self._seen if frame_id == take.frame_id]
+        if not first or not other_picture(first[-1], sign):
+            return verdict
+        return replace(verdict, take=Quality.MISPLACED, why="It shows another picture than the first exposure.")
 
     def _roll(self, take: Take) -> RollState | None:
         return self._rig.state.roll_of(take.frame_id) if take.frame_id else None

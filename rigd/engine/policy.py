@@ -204,6 +204,9 @@ def _second_wanted(take: Take, verdict: Verdict, menu: Sequence[Choice], limits:
 
 def _second_taken(take: Take, verdict: Verdict, history: History, limits: Limits) -> Ruling:
     """Both takes count together, if the second one shows the same film, sharp."""
+    if verdict.take is Quality.MISPLACED:
+        why = f"{verdict.why} Lay the frame back into the gate, or move on."
+        return Ruling(Decision.ASK, why, keeper=history.kept)
     if verdict.take in (Quality.SOFT, Quality.STALE) or has_moved(verdict):
         if len(history.earlier) + 1 >= limits.max_takes:
             return Ruling(Decision.ASK, f"{verdict.why} {limits.max_takes} second takes were made.", None, None,

@@ -36,7 +36,7 @@ class Runner:
         self.live = LiveFeed(rig.live, rig.clock)
         self.eyes = Eyes(rig, self.live)
         self.cycle = Cycle(rig, self.live, self.eyes)
-        self.aside = Aside(rig, self.live, self.cycle, self._accept_aside)
+        self.aside = Aside(rig, self.live, self.cycle, self._accept_aside, self._ask_if_needed)
         self.feed: Feed | None = None
         # What the advancer moves, the watch leaves alone.
         self.watch = Watch(rig, self.eyes, self.trigger, lambda: self.busy or self.fed)

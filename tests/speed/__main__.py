@@ -16,13 +16,15 @@ from typing import Any
 
 import cycle
 import judge
+import live
+import memory
 import positive
 
 import ledger
 
 MEASURES: dict[str, Callable[[], dict[str, Any]]] = {
     "judge": judge.measure, "cycle": cycle.measure, "positive": positive.measure,
-    "ledger": ledger.measure,
+    "ledger": ledger.measure, "memory": memory.measure, "live": live.measure,
 }  # fmt: skip
 
 

@@ -2,10 +2,14 @@
 
 import { html } from "../base/html.js";
 import { Part } from "../base/part.js";
+import { command } from "../net/command.js";
+import { currentRoll } from "../state/copies.js";
 import { frameInHand, takesOf } from "../state/frames.js";
+import { handsFree, mayWork } from "../state/people.js";
 import { changeWords, outcomeWords, shutterWords, verdictWords } from "../state/words.js";
 
 /** @typedef {import("../state/store.js").View} View */
+/** @typedef {import("../state/types.js").State} State */
 /** @typedef {import("../state/types.js").Take} Take */
 
 export class Shutter extends Part {
@@ -19,10 +23,44 @@ export class Shutter extends Part {
     const keeper = frame?.keeper ?? [];
     return this.fill(html`<div class="two-up">
         <div><h3>Found</h3><p class="big">${last ? found(last, keeper) : "nothing yet"}</p></div>
-        <div><h3>Shutter</h3>${shutter(state.next_shutter_s, last)}</div>
-      </div><p class="dim why">${last ? whyOf(last) : ""}</p>
+        <div><h3>Shutter</h3>${heldOf(state) ?? shutter(state.next_shutter_s, last)}</div>
+      </div><p class="dim why">${last ? whyOf(last) : ""} ${firstWords(takes)}</p>
+      ${offered(takes, keeper) && mayWork(view) ? secondTake(frame?.frame.frame_id ?? "", !handsFree(view)) : null}
       ${takes.length > 1 ? list(takes, keeper) : null}`);
   }
+}
+
+/** The shutter that is held for the roll, with where its base sits; null where each frame has its own.
+ * @param {State} state */
+function heldOf(state) {
+  const roll = currentRoll(state);
+  const aim = roll?.roll.exposing?.aim ?? state.job?.exposing?.aim ?? "base";
+  if (!roll?.held || aim !== "base") return null;
+  const { shutter_s, base_1s, how, bound } = roll.held;
+  const sits = base_1s.map((level, i) => `${"RGB"[i]} ${(level + Math.log2(shutter_s)).toFixed(1)}`).join(", ");
+  const from = how === "rebate" ? "the rebate" : "clear film";
+  return time(shutterWords(shutter_s), `held for the roll. Base from ${from}: ${sits} stops. ${bound}`);
+}
+
+/** What the first shutter of a frame was foretold by; the order is that of rigd/imaging/forecast.py. */
+const SOURCES = ["the setting", "the frames before", "the base beside the picture", "live view"];
+
+/** @param {Take[]} takes */
+function firstWords(takes) {
+  const by = takes[0]?.verdict?.numbers.foretold_by;
+  return by === undefined ? "" : `First shutter from ${SOURCES[by]}.`;
+}
+
+/** Whether a second, longer take would hold what the first one could not. @param {Take[]} takes @param {string[]} keeper */
+function offered(takes, keeper) {
+  const kept = takes.find((take) => take.take_id === keeper[0]);
+  return keeper.length === 1 && kept?.verdict?.take === "exceeds";
+}
+
+/** @param {string} frame @param {boolean} off */
+function secondTake(frame, off) {
+  const take = () => command("/api/bracket", { frame });
+  return html`<button data-key="bracket" disabled=${off} on-click=${take}>Second take, longer</button>`;
 }
 
 /** @param {number | null} next @param {Take | undefined} last */

@@ -7,7 +7,8 @@
 /** @typedef {[number, number, number]} Three */
 
 /** @typedef {Partial<Record<"title"|"caption"|"photographer"|"place"|"dates"|"camera"|"lens"|"stock"|"process"|"rights"|"reference", string>> & {keywords?: string[]}} About */
-/** @typedef {{job_id: string, title: string, default_base: string, about: About, names: string, copy_to: string}} Job */
+/** @typedef {{aim?: string, mains?: string, second?: string, fastest_s?: number, slowest_s?: number}} Exposing */
+/** @typedef {{job_id: string, title: string, default_base: string, about: About, names: string, copy_to: string, exposing: Exposing}} Job */
 /**
  * @typedef {{setup_id: string, holder: string, lens: string, f_number: number, iso: number, lamp: string,
  *   delay_s: number}} Setup
@@ -15,7 +16,8 @@
 /**
  * @typedef {{roll_id: string, label: string, folder: string, film_format: string, tone: string, colour: string,
  *   expected: [number, number] | null, strip_places: number | null, base_type: string, stock: string,
- *   process: string, where: string, about: About, cuts: number[]}} Roll
+ *   process: string, where: string, about: About, cuts: number[],
+ *   exposing: Exposing}} Roll
  */
 /**
  * @typedef {{strip_id: string, roll_id: string, number: number, places: number | null, emulsion: "up" | "down",
