@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from math import log2
 
-from rigd.imaging.forecast import Lesson, Reading
+from rigd.imaging.forecast import Lesson, Reading, Source
 from rigd.model.state import FrameState, RollState, State
+from rigd.model.units import shutter_words
 from rigd.model.values import Take
 from rigd.model.words import Film, Purpose, Quality
 
@@ -40,6 +42,33 @@ def last_word(state: State) -> float | None:
         if "live_slope" in numbers:
             return numbers["live_slope"]
     return None
+
+
+def outlook(state: State) -> str:
+    """Where first shutters come from on the roll in hand, how well that did lately, and how many frames needed one
+    take."""
+    roll = state.roll
+    frames = [f for f in roll.frames.values() if f.film is Film.PICTURE and f.keeper] if roll else []
+    if roll is None or not frames:
+        return "No frame of this roll has been taken yet."
+    share = f"{sum(len(f.takes) == 1 for f in frames)} of {len(frames)} frames needed one take."
+    if roll.held is not None:
+        return f"Held for the roll at {shutter_words(roll.held.shutter_s)}. {share}"
+    first = [n for f in frames[-_BACK:] if "foretold_by" in (n := _first_numbers(roll, f))]
+    missed = [abs(m) for f in frames[-_BACK:] if (m := _missed(roll, f)) is not None]
+    off = f", lately off by {sum(missed) / len(missed):.1f} stops" if missed else ""
+    return f"From {list(Source)[int(first[-1]['foretold_by'])]}{off}. {share}" if first else share
+
+
+def _first_numbers(roll: RollState, frame: FrameState) -> Mapping[str, float]:
+    take = roll.takes.get(frame.takes[0])
+    return take.verdict.numbers if take and take.verdict else {}
+
+
+def _missed(roll: RollState, frame: FrameState) -> float | None:
+    """By how many stops the first shutter of a frame was foretold too long; None where it was not foretold."""
+    lesson, foretold = _lesson(roll, frame), _first_numbers(roll, frame).get("foretold_s")
+    return log2(foretold / lesson.needed_s) if lesson is not None and foretold else None
 
 
 def _newest(roll: RollState) -> list[Take]:

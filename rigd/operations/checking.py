@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from rigd.engine.foresight_past import outlook
 from rigd.errors import NotReady
 from rigd.operations.desk import CheckLine, CheckReport, CheckState, Desk
 
@@ -22,4 +23,5 @@ async def check(desk: Desk) -> CheckReport:
     if desk.survey is None:
         raise NotReady("No camera is in use here.", "", "Run: rigd check, or start: rigd run.")
     async with desk.engine().camera_between_orders():
-        return await desk.survey()
+        found = await desk.survey()
+    return report_of([*found.lines, CheckLine("first shutter", "ok", outlook(desk.state))])

@@ -20,7 +20,7 @@ from typing import Any
 
 from rigd.app.simulators import SimulatedFilm, simulated_rig
 from rigd.client import RemoteVerbs, remote_verbs
-from rigd.errors import Busy
+from rigd.errors import Busy, NotReady
 from rigd.ledger import read_run_file
 from rigd.model.plan import RollChanges
 from rigd.model.words import BaseType
@@ -128,7 +128,12 @@ def _done(status: Status, before: str | None) -> bool:
 async def _next_roll(number: int, verbs: RemoteVerbs, hand: Hand) -> None:
     changes = RollChanges(label=f"HO {number}", film_format="120-6x6", expected=(ROLL, ROLL), strip_places=STRIP)
     roll = await verbs.do(plans.PLAN, plans.NewRoll(changes))
-    await verbs.open_roll(roll_id=roll.roll_id)
+    while True:
+        try:
+            await verbs.open_roll(roll_id=roll.roll_id)
+            break
+        except NotReady:  # the camera is being joined
+            await asyncio.sleep(0.1)
     if number > 1:  # what was read is in the job; the simulated card lies in the simulator's memory
         await hand.acall("change_card")
 
