@@ -23,6 +23,7 @@ from rigd.store import manifest
 from rigd.store.papers import FRAMES, JOB, ROLL
 from rigd.store.parts import is_part
 from rigd.store.sidecar import sidecar_name
+from rigd.store.whole import FRESH
 
 FileState = Literal["ok", "missing", "changed"]
 
@@ -115,13 +116,18 @@ async def _folder(desk: Desk, folder: str) -> tuple[list[str], list[str]]:
 
 def _compare(root: Path, folder: str, raws: list[str], working: str) -> tuple[list[str], list[str]]:
     place = root / folder
-    names = {one.name for one in place.iterdir() if one.is_file()}
+    names = {one.name for one in place.iterdir() if one.is_file() and not _is_left_over(one.name)}
     raw_names = {Path(path).name for path in raws if Path(path).parent == Path(folder)}
     sidecars = {sidecar_name(name) for name in raw_names}
     own = {*raw_names, *sidecars, *(_own(names) if not folder else (FRAMES, ROLL, paths.MANIFEST))}
     surplus = sorted(name for name in names - own if not (is_part(name) and working and working in name))
     odd = _odd_papers(place, raw_names) if raw_names else []
     return [_joined(folder, name) for name in odd], [_joined(folder, name) for name in surplus]
+
+
+def _is_left_over(name: str) -> bool:
+    """What a power cut left of a list that was being written; the next writing goes over it."""
+    return name.startswith(".") and name.endswith(FRESH)
 
 
 def _odd_papers(place: Path, raws: Iterable[str]) -> list[str]:

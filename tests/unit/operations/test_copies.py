@@ -15,6 +15,7 @@ from rigd.hub import Hub, Vitals
 from rigd.model.plan import RollChanges
 from rigd.operations import copies, plans
 from rigd.operations.copies import CopyTo
+from rigd.operations.rebuilding import rebuild
 from rigd.operations.verb import Nothing
 from rigd.store.second import MARK
 
@@ -45,6 +46,8 @@ async def test_the_job_is_copied_and_goes_on_to_be(open_job: Job, tmp_path_facto
     assert files(to) == files(root)
     papers = {p.relative_to(root).as_posix() for p in root.rglob("*.xmp")} | {"HO_12/roll.json", "job.json"}
     assert all((to / path).is_file() for path in papers)
+    rebuilt = await rebuild(to, open_job.desk.clock)
+    assert (rebuilt.rolls, rebuilt.frames, rebuilt.missing) == (1, 4, ()), "the second copy is a whole job"
     assert (await open_job.verbs.do(copies.VERIFY, Nothing())).bad == ()
     next(to.rglob("*.dng")).write_bytes(b"x")
     assert len((await open_job.verbs.do(copies.VERIFY, Nothing())).bad) == 1
