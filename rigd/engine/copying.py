@@ -7,7 +7,8 @@ import contextlib
 import os
 import sys
 import threading
-from collections.abc import Callable
+from collections import deque
+from collections.abc import AsyncIterator, Callable
 from concurrent.futures import ThreadPoolExecutor
 from functools import partial
 from pathlib import Path
@@ -19,7 +20,7 @@ from rigd import paths
 from rigd.errors import FileChanged, RigdError
 from rigd.hub import Hub, Subscription
 from rigd.model import events as ev
-from rigd.model.events_later import Copied
+from rigd.model.events_later import Copied, StrayAssigned
 from rigd.model.values import Take
 from rigd.ports import Clock
 from rigd.store import Store
@@ -54,6 +55,10 @@ class Copying:
         self._ended = threading.Event()
         self._one_at_a_time = asyncio.Lock()
         self._stale: set[str] = set()
+        self._due: deque[str] = deque()
+        self._ask_all = True
+        self._counted: tuple[int, int] | None = None
+        self._counted_at = 0
 
     async def run(self) -> None:
         """Runs until it is cancelled; wakes with whatever is stored."""
@@ -72,6 +77,7 @@ class Copying:
         Raises:
             CopyGone, DiskFull, DiskFaulty, FileChanged: with the first that could not be.
         """
+        self.ask_again()
         with ThreadPoolExecutor(1, "copy", _humble) as pool:
             return await self._round(pool, lambda: None)
 
@@ -81,14 +87,25 @@ class Copying:
         self._wake.set()
 
     async def tell(self) -> None:
-        """Put the numbers into the vitals."""
+        """Put the numbers into the vitals. They are asked of the ledger once, and kept up to date from then on."""
         to = self._to()
-        done, total = await self._hub.look.copies(to) if to else (None, None)
+        while to and self._counted is None:
+            self._counted_at = self._hub.state.seq
+            counted = await self._hub.look.copies(to)
+            # What was committed while it was counted may be in it or not: count again.
+            self._counted = counted if self._hub.state.seq == self._counted_at else None
+        done, total = self._counted if to and self._counted else (None, None)
         self._notice(copied=done, to_copy=total)
+
+    def ask_again(self) -> None:
+        """What is due, and how much there is, is asked of the ledger anew."""
+        self._ask_all, self._counted = True, None
+        self._due.clear()
 
     async def _listening(self) -> None:
         while True:
             listener = self._hub.subscribe()
+            self.ask_again()
             self._wake.set()
             try:
                 await self._follow(listener)
@@ -100,8 +117,14 @@ class Copying:
     async def _follow(self, listener: Subscription) -> None:
         async for item in listener:
             event = getattr(item, "event", None)
-            if isinstance(event, ev.Stored | ev.JobOpened | ev.Advanced | ev.RollClosed):
-                self._wake.set()
+            if isinstance(event, ev.JobOpened):
+                self.ask_again()
+            elif isinstance(event, ev.Stored | StrayAssigned):
+                self._due.append(event.take_id if isinstance(event, ev.Stored) else event.take.take_id)
+                self._count(0, getattr(item, "seq", 0) > self._counted_at)
+            else:
+                continue
+            self._wake.set()
 
     async def _working(self, pool: ThreadPoolExecutor) -> None:
         while True:
@@ -116,6 +139,8 @@ class Copying:
                 self._notice(copy_trouble="")
             except _Ended:
                 return
+            except FileChanged as error:  # trying again makes it no better
+                self._notice(copy_trouble=str(error))
             except RigdError as error:
                 self._notice(copy_trouble=str(error))
                 await self._clock.sleep(AGAIN_S)
@@ -146,21 +171,41 @@ class Copying:
     ) -> tuple[int, FileChanged | None]:
         """All that have no copy yet. One that is not what was stored is left out; the others have their copies."""
         await _in(pool, second.require_there)
-        count, last, wrong = 0, "", None
-        reached: str | None = ""
-        while reached is not None:
-            page, reached = await self._hub.look.uncopied(to, last, _PAGE)
-            last = reached or last
-            for take in page:
-                try:
-                    await self._file(pool, second, take, wait)
-                except FileChanged as error:
-                    wrong = wrong or error
-                    continue
-                await self._hub.append(Copied(take.take_id, to))
-                count += 1
-                await self.tell()
+        count, wrong = 0, None
+        async for take in self._without_copy(to):
+            try:
+                await self._file(pool, second, take, wait)
+            except FileChanged as error:
+                wrong = wrong or error
+                continue
+            except BaseException:
+                self._due.appendleft(take.take_id)
+                raise
+            await self._hub.append(Copied(take.take_id, to))
+            count += 1
+            self._count(1, 0)
+            await self.tell()
         return count, wrong
+
+    async def _without_copy(self, to: str) -> AsyncIterator[Take]:
+        """At first all of the ledger, page by page; after that only what was stored since."""
+        if self._ask_all:
+            self._due.clear()
+            last: str | None = ""
+            while last is not None:
+                page, last = await self._hub.look.uncopied(to, last, _PAGE)
+                for take in page:
+                    yield take
+            self._ask_all = False
+        while self._due:
+            found = await self._hub.look.take(self._due.popleft())
+            if found is not None and found.path and not found.lost_why and to not in found.copied:
+                yield found
+
+    def _count(self, done: int, total: int) -> None:
+        """So many more copies, and files."""
+        if self._counted is not None:
+            self._counted = self._counted[0] + done, self._counted[1] + total
 
     async def _file(
         self, pool: ThreadPoolExecutor, second: SecondCopy, take: Take, wait: Callable[[], None]

@@ -50,6 +50,7 @@ async def copy_to(desk: Desk, args: CopyTo, by: str) -> CopyState:
         to = Path(args.folder)
         await asyncio.to_thread(begin, desk.root, to, job.job_id, job.title, args.same_disk)
     await desk.hub.append(JobOpened(replace(job, copy_to=args.folder)))
+    desk.copying.ask_again()
     await desk.copying.tell()
     return await _state(desk)
 
