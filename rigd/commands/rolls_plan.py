@@ -9,6 +9,7 @@ from typing import Any
 
 import click
 import msgspec
+from msgspec.structs import replace
 
 from rigd.app.reach import reach
 from rigd.commands.common import job_option, json_option, runs, show
@@ -19,6 +20,7 @@ from rigd.commands.rolls_options import about_options, roll_changes, roll_option
 from rigd.commands.tables import text_of, write_new
 from rigd.config import Settings
 from rigd.errors import InputError
+from rigd.model.exposing import said
 from rigd.model.formats import FORMATS
 from rigd.model.values import Job, Roll
 from rigd.model.words import BaseType
@@ -167,7 +169,12 @@ def _from_json(body: bytes) -> list[PlanLine]:
         found = msgspec.json.decode(body, type=list[Roll])
     except msgspec.DecodeError as error:
         raise InputError("The JSON does not fit.", f"{error}.", "Compare it with: rigd rolls export --json") from None
-    return [line for roll in found for line in read(written([roll]))]
+    return [_exposed(line, roll) for roll in found for line in read(written([roll]))]
+
+
+def _exposed(line: PlanLine, roll: Roll) -> PlanLine:
+    """The table has no columns for how frames are exposed; JSON tells it."""
+    return replace(line, changes=replace(line.changes, exposing=said(roll.exposing)))
 
 
 async def _taken_over(verbs: Verbs, lines: list[PlanLine], check: bool) -> TakenOver:

@@ -24,6 +24,12 @@ class ExposingChanges(Struct, frozen=True, omit_defaults=True, forbid_unknown_fi
     slowest_s: float | UnsetType | None = UNSET
 
 
+def said(exposing: Exposing) -> ExposingChanges | UnsetType:
+    """What is said of a roll, as changes of a new one; UNSET where nothing is."""
+    told = {name: value for name in FIELDS if (value := getattr(exposing, name)) is not None}
+    return ExposingChanges(**told) if told else UNSET
+
+
 def inherited(*chain: Exposing) -> Exposing:
     """The nearest word on each field; the nearest comes first."""
     return Exposing(**{name: next((v for e in chain if (v := getattr(e, name)) is not None), None) for name in FIELDS})

@@ -11,6 +11,7 @@ from datetime import datetime
 
 from rigd.model import events as ev
 from rigd.model import events_later as late
+from rigd.model.events_exposing import ShutterHeld
 from rigd.model.state import FrameState, RollState
 from rigd.model.values import About, Take
 from rigd.model.words import Decision, Film, Stage
@@ -37,6 +38,8 @@ def told_again(rolls: Iterable[RollState], loose: Iterable[Take] = ()) -> Iterat
             yield from ((None, event) for event in _words(frame))
         if roll.heeded:
             yield None, late.BaseHeeded(roll.roll.roll_id, roll.heeded, "rebuilt")
+        if roll.held is not None:
+            yield None, ShutterHeld(roll.roll.roll_id, roll.held, "rebuilt")
     for roll in known:
         if roll.closed:
             yield None, ev.RollClosed(roll.roll.roll_id)
