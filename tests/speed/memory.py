@@ -32,7 +32,7 @@ from rigd_sim.control import Hand
 PARTS = ((1000, 2), (50, 60))
 SHARE = float(os.environ.get("RIGD_MEMORY_SHARE", "1"))
 ROLL, STRIP = 12, 4
-PATIENCE_S = 60.0
+PATIENCE_S = 180.0
 SAMPLE_S = 0.1
 
 
