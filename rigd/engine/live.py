@@ -42,6 +42,7 @@ class LiveFeed:
         self._news = asyncio.Condition()
         self._camera = asyncio.Lock()
         self._running = False
+        self._held = False
 
     @property
     def on(self) -> bool:
@@ -77,11 +78,33 @@ class LiveFeed:
             return self._shown
 
     @asynccontextmanager
+    async def held(self) -> AsyncIterator[None]:
+        """No further picture until the exposure inside the block, and live view is left meanwhile: it need wait for
+        neither. For orders that look at no picture before it."""
+        self._held = True
+        leaving = asyncio.create_task(self._leave(), name="leave live view")
+        try:
+            yield
+        finally:
+            await asyncio.gather(leaving, return_exceptions=True)
+            await self._release()
+
+    async def _release(self) -> None:
+        self._held = False
+        async with self._news:
+            self._news.notify_all()
+
+    async def _leave(self) -> None:
+        async with self._camera:
+            await self._off()
+
+    @asynccontextmanager
     async def still(self) -> AsyncIterator[None]:
         """Live view is off inside the block, and the camera belongs to the exposure."""
         async with self._camera:
             await self._off()
             yield
+        await self._release()
 
     @asynccontextmanager
     async def between(self) -> AsyncIterator[None]:
@@ -93,10 +116,11 @@ class LiveFeed:
         """The reader. Runs until it is cancelled; a camera that does not answer is left to the engine to win back."""
         while True:
             async with self._news:
-                await self._news.wait_for(lambda: self.on)
+                await self._news.wait_for(lambda: self.on and not self._held)
             try:
                 async with self._camera:
-                    await self._one()
+                    if not self._held:
+                        await self._one()
             except CameraError:
                 self._running = False
                 await self._clock.sleep(1.0)

@@ -184,9 +184,10 @@ class Runner:
 
     async def _frame(self, order: Order) -> None:
         self.cycle.halted = False
-        placed = await self.cycle.begin(order)
-        await self._troubles.over()
-        await self.cycle.frame(placed, order.rested)
+        async with contextlib.nullcontext() if self.eyes.can_see else self.live.held():
+            placed = await self.cycle.begin(order)
+            await self._troubles.over()
+            await self.cycle.frame(placed, order.rested)
         await self._ask_if_needed(placed.frame.frame_id)
 
     async def _fed(self, order: Order) -> None:

@@ -30,6 +30,8 @@ async def settle(rig: Rig, placed: Placed | None, eyes: Eyes | None = None, rest
     seen = await _measured(rig, eyes, began, rested) if eyes and placed and eyes.can_see else None
     waited = rig.clock.monotonic() - began
     if seen is None or seen.rest is None:
+        if seen is None and rig.settle_s == 0.0:
+            return Still(placed, 0.0)  # nobody looks and nobody waits: there is no wait to tell of
         await rig.clock.sleep(max(0.0, rig.settle_s - waited))
         waited = rig.clock.monotonic() - began
         await rig.hub.append(Settled(_frame_id(placed), waited))

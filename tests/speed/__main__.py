@@ -19,12 +19,14 @@ import judge
 import live
 import memory
 import positive
+import trigger
 
 import ledger
 
 MEASURES: dict[str, Callable[[], dict[str, Any]]] = {
     "judge": judge.measure, "cycle": cycle.measure, "positive": positive.measure,
     "ledger": ledger.measure, "memory": memory.measure, "live": live.measure,
+    "trigger": trigger.measure,
 }  # fmt: skip
 
 
