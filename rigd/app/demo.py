@@ -12,7 +12,7 @@ from pathlib import Path
 
 from rigd.app.daemon import Daemon, running_daemon
 from rigd.app.physics import Interval, Wire, overhead_pct
-from rigd.app.physics_fed import fed_overhead_pct
+from rigd.app.physics_fed import StripTime, fed_overhead_pct, strip_times
 from rigd.app.report import RollReport, roll_report
 from rigd.app.simulators import SimulatedFilm, SimulatedRig, simulated_rig
 from rigd.config import BoardSection, CameraSection, ServerSection, Settings, SettleSection
@@ -62,12 +62,30 @@ class Showing:
         await desk.aftercare.catch_up()
         desk.papers.doubt_all()
         await desk.papers.catch_up()
-        events = await desk.hub.ledger.read()
+        return await self._report()
+
+    async def strips(self) -> list[StripTime]:
+        """How long each strip took that the advancer fed, and what of that was physics; after it was digitised."""
+        events, wire, motions = await self._observed()
+        return await asyncio.to_thread(
+            strip_times, events, wire, self.daemon.desk.root, motions, self.plan.settle_s
+        )
+
+    async def _report(self) -> RollReport:
+        desk = self.daemon.desk
+        events, wire, motions = await self._observed()
+        if motions:
+            share = fed_overhead_pct(await self.strips())
+        else:
+            share = await asyncio.to_thread(overhead_pct, events, wire, desk.root)
+        return roll_report(desk.state, events, share, desk.root)
+
+    async def _observed(self) -> tuple[Sequence[Committed], Wire, list[Interval]]:
+        """The ledger, the wire log, and when the motor turned."""
+        events = await self.daemon.desk.hub.ledger.read()
         with Hand(self.rig.control) as hand:
             wire = await asyncio.to_thread(hand.wirelog)
-        motions = await asyncio.to_thread(_motions, self.rig)
-        share = await asyncio.to_thread(_share, self.plan, events, wire, desk.root, motions)
-        return roll_report(desk.state, events, share, desk.root)
+        return events, wire, await asyncio.to_thread(_motions, self.rig)
 
 
 @contextlib.asynccontextmanager
@@ -112,12 +130,6 @@ def _motions(rig: SimulatedRig) -> list[Interval]:
         return []
     with Hand(rig.board_control) as board:
         return [(motion[0], motion[1]) for motion in board.call("motions") if len(motion) == 2]
-
-
-def _share(plan: DemoPlan, events: Sequence[Committed], wire: Wire, root: Path, motions: list[Interval]) -> float:
-    if not motions:
-        return overhead_pct(events, wire, root)
-    return fed_overhead_pct(events, wire, root, motions, plan.settle_s)
 
 
 async def _operator(showing: Showing) -> None:

@@ -12,8 +12,10 @@ from feeding import PATIENCE_S, Feeder
 from msgspec import Struct
 from rigs import daemon_on, nonce
 
+from rigd.client import RemoteVerbs
 from rigd.config import BoardSection, PressesSection
-from rigd.model.events import AnyEvent, ExposureIntended
+from rigd.hub import Notice
+from rigd.model.events import AnyEvent, Committed, ExposureIntended
 from rigd.model.events_feed import Moved
 from rigd.model.words import BaseType, Colour, Film, Tone
 from rigd_sim.control import Hand
@@ -82,6 +84,10 @@ class Advancing(Feeder):
         await self.daemon.desk.engine().until_idle()
         await self.hand.acall("still", within_um=50.0)
 
+    async def next_item(self) -> Committed | Notice:
+        """The next thing that the daemon tells."""
+        return await anext(self._items)
+
     async def board_answers(self) -> None:
         """Until the daemon has the board's ear again."""
         await self.see(lambda vitals: vitals.board_ok)
@@ -106,7 +112,7 @@ class Advancing(Feeder):
     def moves(self) -> list[Moved]:
         return [event for event in self.heard if isinstance(event, Moved)]
 
-    def all_true(self) -> None:
+    def all_true(self, tolerance_mm: float = TOLERANCE_MM) -> None:
         """Each frame that counts was itself under the lens at every exposure, within the tolerance, and at rest. A
         blank shows no edges: it lies where the gaps are even, to half a gap."""
         lays = self.witness.lays
@@ -116,18 +122,19 @@ class Advancing(Feeder):
             strip = self.roll.strips[frame.frame.strip_id]
             assert (lay.strip, lay.place) == (strip.number, frame.frame.place), lays
             assert not lay.moving, lay
-            assert abs(lay.off_mm) <= (TOLERANCE_MM if frame.film is Film.PICTURE else HALF_GAP_MM), lay
+            assert abs(lay.off_mm) <= (tolerance_mm if frame.film is Film.PICTURE else HALF_GAP_MM), lay
         assert len({(lay.strip, lay.place) for lay in lays}) == len({lay.frame_id for lay in lays})
 
 
-async def _watch(rig: Advancing) -> None:
+async def _watch(rig: Advancing, remember: bool) -> None:
     listener = rig.daemon.desk.hub.subscribe(4096)
     try:
         async for item in listener:
             event = getattr(item, "event", None)
             if event is None:
                 continue
-            rig.heard.append(event)
+            if remember:
+                rig.heard.append(event)
             if isinstance(event, ExposureIntended) and event.frame_id:
                 await rig.witness.note(event.frame_id)
     finally:
@@ -137,9 +144,9 @@ async def _watch(rig: Advancing) -> None:
 @contextlib.asynccontextmanager
 async def advancing(
     root: Path, simulated: Simulated, advancer: Advancer, fresh: bool = True, places: int | None = 4,
-    expected: tuple[int, int] | None = (12, 12), pedal: PressesSection | None = None,
+    expected: tuple[int, int] | None = (12, 12), pedal: PressesSection | None = None, remember: bool = True,
 ) -> AsyncIterator[Advancing]:
-    """A daemon on a rig with an advancer; `fresh`: with an open roll and no film."""
+    """A daemon on a rig with an advancer; `fresh`: with an open roll and no film; `remember`: all that was heard."""
     if fresh:
         await simulated.hand.acall("lay", strip=None)
     section = BoardSection(address=advancer.port, pedal_1=pedal or PressesSection())
@@ -147,10 +154,10 @@ async def advancing(
         listener = daemon.desk.hub.subscribe(4096)
         rig = Advancing(daemon, verbs, simulated.hand, listener)
         rig.board, rig.witness, rig.heard = advancer.hand, Witness(simulated.hand), []
-        watching = asyncio.create_task(_watch(rig), name="witness")
+        watching = asyncio.create_task(_watch(rig, remember), name="witness")
         try:
             if fresh:
-                await _open_roll(rig, places, expected)
+                await open_roll(verbs, places, expected)
             yield rig
         finally:
             watching.cancel()
@@ -159,10 +166,11 @@ async def advancing(
             daemon.desk.hub.leave(listener)
 
 
-async def _open_roll(rig: Advancing, places: int | None, expected: tuple[int, int] | None) -> None:
-    await rig.verbs.open_job(title="Port of Vessling", default_base=BaseType.SAFETY)
-    await rig.verbs.plan_roll(
+async def open_roll(verbs: RemoteVerbs, places: int | None, expected: tuple[int, int] | None) -> None:
+    """A job with one roll, open, nothing in the gate."""
+    await verbs.open_job(title="Port of Vessling", default_base=BaseType.SAFETY)
+    await verbs.plan_roll(
         label="HO 12", film_format_name="120-6x6", tone=Tone.NEGATIVE, colour=Colour.MONO, expected=expected,
         strip_places=places, base_type=None, stock="", process="", where="",
     )  # fmt: skip
-    await rig.verbs.open_roll(roll_id="HO 12")
+    await verbs.open_roll(roll_id="HO 12")

@@ -37,9 +37,10 @@ Simulating = Callable[..., contextlib.AbstractContextManager[Simulated]]
 
 
 @pytest.fixture
-def simulated(simulating: Simulating) -> Iterator[Simulated]:
-    """A 2 MP camera over the demo's roll, with the first frame in the gate."""
-    with simulating() as found:
+def simulated(request: pytest.FixtureRequest, simulating: Simulating) -> Iterator[Simulated]:
+    """A 2 MP camera over the demo's roll, with the first frame in the gate; over another roll by indirect parameters,
+    further words for the simulator."""
+    with simulating(*(str(word) for word in getattr(request, "param", ()))) as found:
         yield found
 
 

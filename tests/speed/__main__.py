@@ -19,6 +19,7 @@ import judge
 import live
 import memory
 import positive
+import roll
 import trigger
 
 import ledger
@@ -26,7 +27,7 @@ import ledger
 MEASURES: dict[str, Callable[[], dict[str, Any]]] = {
     "judge": judge.measure, "cycle": cycle.measure, "positive": positive.measure,
     "ledger": ledger.measure, "memory": memory.measure, "live": live.measure,
-    "trigger": trigger.measure,
+    "trigger": trigger.measure, "roll": roll.measure,
 }  # fmt: skip
 
 

@@ -70,7 +70,7 @@ def _scene(group: argparse._ArgumentGroup) -> None:
     add("--frames", type=int, default=12, metavar="N", help="frames on the roll")
     add("--strip", type=int, metavar="N", help="frames a strip (default: the format's usual)")
     add("--seed", type=int, default=1, metavar="N")
-    add("--script", default="harbour", metavar="S", help="what happens on the roll: harbour, plain or uneven")
+    add("--script", default="harbour", metavar="S", help="what happens on the roll: harbour, plain, uneven or rough")
     add(
         "--speed",
         type=float,

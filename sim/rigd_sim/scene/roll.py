@@ -110,6 +110,8 @@ def _kinds(spec: SceneSpec) -> dict[int, FrameSpec]:
     wanted = {number: FrameSpec() for number in range(1, spec.frames + 1)}
     if spec.script == "harbour":
         wanted |= {number: FrameSpec(kind) for number, kind in _special(spec.frames).items()}
+    elif spec.script == "rough":
+        wanted |= {number: FrameSpec(kind) for number, kind in _rough(spec).items()}
     if spec.script == "uneven":
         wanted = {number: FrameSpec(stops=_uneven(spec, number)) for number in wanted}
     wanted |= {number: chosen for number, chosen in spec.overrides if number in wanted}
@@ -126,6 +128,16 @@ def _special(frames: int) -> dict[int, str]:
     """The demo roll's three odd frames, spread over the roll; a short roll has fewer."""
     places = {round(frames * 0.25): "dense", round(frames * 0.58): "unexposed", round(frames * 0.83): "thin"}
     return {number: kind for number, kind in places.items() if 1 < number <= frames} if frames >= 4 else {}
+
+
+def _rough(spec: SceneSpec) -> dict[int, str]:
+    """A long job's film: one frame in twelve was never exposed, one in twenty is dense, one thin; the first is a
+    picture."""
+    rng = np.random.default_rng([spec.seed, 22])
+    limits = {"unexposed": 1 / 12, "dense": 1 / 12 + 1 / 20, "thin": 1 / 12 + 2 / 20}
+    drawn = {number: float(rng.random()) for number in range(2, spec.frames + 1)}
+    found = {number: next((kind for kind, limit in limits.items() if at < limit), "") for number, at in drawn.items()}
+    return {number: kind for number, kind in found.items() if kind}
 
 
 def _stops(tone: str, chosen: FrameSpec) -> float:

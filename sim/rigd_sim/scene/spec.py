@@ -67,7 +67,7 @@ class SceneSpec:
     seed: int = 1
     script: str = "harbour"
     """`harbour`: one unexposed, one dense, one thin frame; `plain`: ordinary pictures alone; `uneven`: each frame
-    exposed by guess, so that densities vary by several stops."""
+    exposed by guess, so that densities vary by several stops; `rough`: a long job's film, blanks here and there."""
     overrides: tuple[tuple[int, FrameSpec], ...] = ()
     """(frame number on the roll from 1, what it shall be)."""
 
@@ -127,8 +127,8 @@ class SceneSpec:
             raise ValueError(f"tone is negative or positive, not {self.tone!r}")
         if self.colour not in ("mono", "colour"):
             raise ValueError(f"colour is mono or colour, not {self.colour!r}")
-        if self.script not in ("harbour", "plain", "uneven"):
-            raise ValueError(f"script is harbour, plain or uneven, not {self.script!r}")
+        if self.script not in ("harbour", "plain", "uneven", "rough"):
+            raise ValueError(f"script is harbour, plain, uneven or rough, not {self.script!r}")
         if self.frames < 1:
             raise ValueError("a roll has at least one frame")
 
