@@ -1,6 +1,6 @@
 # `make demo` and `make test` do all the set-up on a new machine with Python 3.11 or newer. README.md says more.
 .DEFAULT_GOAL := help
-.PHONY: help demo venv test check corpus speed clean
+.PHONY: help demo venv test check corpus speed soak clean
 export PYTHON
 
 help:
@@ -9,6 +9,7 @@ help:
 	@echo "make check   style, types and import rules only"
 	@echo "make speed   measure, into build/speed.json (one of them: make speed ONLY=judge)"
 	@echo "make corpus  judge a thousand simulated frames against what they truly are, into build/corpus.json"
+	@echo "make soak    a thousand frames with all that goes wrong (fewer: make soak FRAMES=200)"
 	@echo "make venv    build .venv alone"
 	@echo "make clean   remove what was built, .venv included"
 
@@ -38,6 +39,11 @@ speed:
 corpus:
 	@sh .ci/venv dev
 	@.venv/bin/python tests/corpus --out build/corpus.json $(if $(ONLY),--only $(ONLY))
+
+# Simulated rig in real time: about three seconds a frame.
+soak:
+	@sh .ci/venv dev
+	@RIGD_SOAK_FRAMES=$(or $(FRAMES),1000) RIGD_SOAK_SEED=$(or $(SEED),1) .venv/bin/python -m pytest -q -s tests/flow/test_soak.py
 
 clean:
 	rm -rf .venv build dist .mypy_cache .ruff_cache .pytest_cache .import_linter_cache .hypothesis

@@ -14,8 +14,7 @@ from rigs import daemon_on, nonce
 
 from rigd.client import RemoteVerbs
 from rigd.config import BoardSection, PressesSection
-from rigd.hub import Notice
-from rigd.model.events import AnyEvent, Committed, ExposureIntended
+from rigd.model.events import AnyEvent, ExposureIntended
 from rigd.model.events_feed import Moved
 from rigd.model.words import BaseType, Colour, Film, Tone
 from rigd_sim.control import Hand
@@ -61,6 +60,7 @@ class Advancing(Feeder):
     board: Hand
     witness: Witness
     heard: list[AnyEvent]
+    told: asyncio.Queue[AnyEvent]
 
     async def push_in(self, strip: int) -> None:
         """A hand pushes a strip in until the film sensor has it."""
@@ -83,10 +83,6 @@ class Advancing(Feeder):
         """Until nothing moves the film and the engine waits."""
         await self.daemon.desk.engine().until_idle()
         await self.hand.acall("still", within_um=50.0)
-
-    async def next_item(self) -> Committed | Notice:
-        """The next thing that the daemon tells."""
-        return await anext(self._items)
 
     async def board_answers(self) -> None:
         """Until the daemon has the board's ear again."""
@@ -135,6 +131,8 @@ async def _watch(rig: Advancing, remember: bool) -> None:
                 continue
             if remember:
                 rig.heard.append(event)
+            else:
+                rig.told.put_nowait(event)
             if isinstance(event, ExposureIntended) and event.frame_id:
                 await rig.witness.note(event.frame_id)
     finally:
@@ -146,14 +144,16 @@ async def advancing(
     root: Path, simulated: Simulated, advancer: Advancer, fresh: bool = True, places: int | None = 4,
     expected: tuple[int, int] | None = (12, 12), pedal: PressesSection | None = None, remember: bool = True,
 ) -> AsyncIterator[Advancing]:
-    """A daemon on a rig with an advancer; `fresh`: with an open roll and no film; `remember`: all that was heard."""
+    """A daemon on a rig with an advancer; `fresh`: with an open roll and no film; `remember`: all that was heard, else
+    it is `told` once."""
     if fresh:
         await simulated.hand.acall("lay", strip=None)
     section = BoardSection(address=advancer.port, pedal_1=pedal or PressesSection())
     async with daemon_on(root, simulated.camera, board=section) as (daemon, verbs):
         listener = daemon.desk.hub.subscribe(4096)
         rig = Advancing(daemon, verbs, simulated.hand, listener)
-        rig.board, rig.witness, rig.heard = advancer.hand, Witness(simulated.hand), []
+        rig.board, rig.witness = advancer.hand, Witness(simulated.hand)
+        rig.heard, rig.told = [], asyncio.Queue()
         watching = asyncio.create_task(_watch(rig, remember), name="witness")
         try:
             if fresh:

@@ -126,7 +126,9 @@ class Soak:
             await self._waited(done, meanwhile)
         except TimeoutError:
             desk = self.rig.daemon.desk
-            told = f"{desk.state.target}, {desk.state.trouble}, {desk.hub.vitals}, {await self.rig.hand.acall('film')}"
+            film = await self.rig.hand.acall("film")
+            lies = f"strip {film['strip']} at {film['position_mm']}"
+            told = f"{desk.state.target}, {desk.state.trouble}, {desk.hub.vitals}, {lies}, {self.happened}"
             raise AssertionError(f"It does not come to an end: {told}") from None
 
     async def _waited(self, done: Callable[[], bool], meanwhile: Callable[[AnyEvent], object]) -> None:
@@ -142,15 +144,18 @@ class Soak:
             await self.rig.daemon.desk.engine().until_idle()
 
     async def _next_event(self) -> AnyEvent | None:
-        """None where there was none, or nothing came for so long that the operator looks at the film, and presses."""
+        """None where nothing came for so long that the operator looks at the film, and presses."""
         try:
             async with asyncio.timeout(IMPATIENT_S):
-                return getattr(await self.rig.next_item(), "event", None)
+                return await self.rig.told.get()
         except TimeoutError:
-            if not self.rig.daemon.desk.engine().busy and await self._is_meant():
-                self.happened["pressed"] = self.happened.get("pressed", 0) + 1
-                await self._tried(self.rig.verbs.trigger(nonce=nonce()))
+            await self._look_and_press()
             return None
+
+    async def _look_and_press(self) -> None:
+        if not self.rig.daemon.desk.engine().busy and await self._is_meant():
+            self.happened["pressed"] = self.happened.get("pressed", 0) + 1
+            await self._tried(self.rig.verbs.trigger(nonce=nonce()))
 
     async def _help(self) -> None:
         """Put the cables back, press Recover, trigger where nobody else does, and arm again."""
