@@ -31,8 +31,9 @@ from rigd.model.formats import FORMATS, film_format
 @click.option("--compression", default="none", type=click.Choice(["none", "lossless-jpeg"]), show_default=True)
 @click.option("--frames", type=click.IntRange(1, 99), help="Frames on the roll.  [default: as the format has]")
 @click.option("--seed", default=1, show_default=True, help="Another seed, another film.")
-@click.option("--feed", default="button", type=click.Choice(["button", "hand", "board"]), show_default=True,
-              help="hand: the rig watches the film and triggers by itself; board: an advancer moves the film, too.")
+@click.option("--feed", default="board", type=click.Choice(["board", "hand", "button"]), show_default=True,
+              help="board: an advancer moves the film; hand: the rig watches film that a hand slides, and triggers by "
+              "itself; button: the operator presses for each frame.")
 @click.option("--port", default=0, type=click.IntRange(0, 65535), help="Port of the page.  [default: any free one]")
 @runs
 async def demo(
@@ -41,8 +42,8 @@ async def demo(
 ) -> None:  # fmt: skip
     """Digitise one simulated roll, hands off.
 
-    A simulated operator slides the film and presses the trigger over HTTP, as a phone would, or presses nothing and
-    listens; the daemon does the rest, through the real camera library. Without --once the page stays up until Ctrl-C.
+    A simulated operator pushes strips into a simulated advancer, or slides the film, and listens; the daemon does the
+    rest, through the real camera library. Without --once the page stays up until Ctrl-C.
     """
     film = _film(film_format, tone, colour, int(megapixels), compression, frames, seed)
     console = Console(stderr=True)
