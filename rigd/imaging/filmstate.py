@@ -20,6 +20,8 @@ _BLACK_UNDER_LAMP = -7.0
 _FALLOFF = 0.25
 # Fog fades without detail: its sharpest bend is less than this share of its whole range. Pictures have twice that.
 _SMOOTH = 0.06
+# It comes from one side: what a profile along or across the film leaves is less than this share of the range.
+_ONE_WAY = 0.12
 # The map that structure is looked for in: coarse enough to leave grain and dust behind.
 _MAP = (96, 72)
 
@@ -43,7 +45,7 @@ def film_state(
     calm = _calm(inside[:, :, 1])
     found = relief(calm)
     if found > _FAINT:
-        if sides < 3 and bend(calm) < _SMOOTH * float(np.ptp(calm)):
+        if sides < 3 and bend(calm) < _SMOOTH * float(np.ptp(calm)) and _one_way(calm):
             why = "Light has struck part of the film, and there is no picture to be seen."
             return FilmSeen(Film.FOGGED, False, why, found)
         return FilmSeen(Film.PICTURE, True, "", found)
@@ -51,7 +53,7 @@ def film_state(
     if lamp is not None and all(abs(m - bare) < _SAME for m, bare in zip(middle, lamp, strict=True)):
         return FilmSeen(Film.NO_FILM, True, "The bare lamp fills the gate.", found)
     if tone is Tone.POSITIVE:
-        return _even_positive(middle, lamp, found)
+        return _even_positive(middle, lamp, found, sides)
     return _even_negative(middle, base, lamp, found, sides)
 
 
@@ -72,11 +74,13 @@ def _even_negative(
     return FilmSeen(Film.UNEXPOSED, True, "Nothing but clear base.", found)
 
 
-def _even_positive(middle: list[float], lamp: Three | None, found: float) -> FilmSeen:
+def _even_positive(middle: list[float], lamp: Three | None, found: float, sides: int) -> FilmSeen:
     if lamp is None:
         return FilmSeen(Film.UNEXPOSED, False, "Even all over; how black it is against the lamp is not known.", found)
     if middle[1] - lamp[1] < _BLACK_UNDER_LAMP:
         return FilmSeen(Film.UNEXPOSED, True, "Black all over.", found)
+    if sides == 4:
+        return FilmSeen(Film.PICTURE, True, "Even all over, but with the edges of a picture.", found)
     return FilmSeen(Film.FOGGED, False, "Even and lighter than black all over: fog, or a picture of nothing.", found)
 
 
@@ -96,6 +100,13 @@ def relief(calm: NDArray[np.float32]) -> float:
     low, high = np.percentile(rest, [0.3, 99.7])
     gradient = float(np.ptp(terms @ fit)) - _FALLOFF
     return max(float(high - low), gradient)
+
+
+def _one_way(calm: NDArray[np.float32]) -> bool:
+    """True if nearly all that varies does so along one side of the map alone."""
+    whole = float(np.ptp(calm))
+    rests = (calm - np.median(calm, axis=axis, keepdims=True) for axis in (0, 1))
+    return min(float(np.ptp(np.percentile(rest, [1, 99]))) for rest in rests) < _ONE_WAY * whole
 
 
 def bend(calm: NDArray[np.float32]) -> float:

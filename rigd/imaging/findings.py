@@ -28,7 +28,7 @@ _UNDER_NOISE = 0.2
 class Facts(Struct, frozen=True):
     """Everything that was measured of one take. `seconds`, `taken`: what the file says (0.0, None: nothing); `empty`:
     a part of the file holds no data; `lies` None where no picture was found; `soft` None where it was not looked
-    for."""
+    for; `notes`: plain sentences to add."""
 
     asked: Asked
     film: FilmFormat
@@ -41,6 +41,7 @@ class Facts(Struct, frozen=True):
     metered: Metered
     seen: FilmSeen
     soft: Softness | None = None
+    notes: tuple[str, ...] = ()
 
 
 def find(facts: Facts) -> Found:
@@ -49,12 +50,16 @@ def find(facts: Facts) -> Found:
     for look in (_file, _stale, _sharpness, _drowned) if facts.asked.second else first:
         found = look(facts)
         if found is not None:
-            return found
+            return found[0], _sentences(found[1], *facts.notes)
     if facts.asked.second:
         return Quality.GOOD, "The longer exposure: the dark end is held."
     if facts.metered.take is Quality.EXCEEDS:
-        return Quality.EXCEEDS, _exceeds(facts.metered)
-    return Quality.GOOD, " ".join(part for part in ("Well exposed.", facts.seen.why) if part)
+        return Quality.EXCEEDS, _sentences(_exceeds(facts.metered), *facts.notes)
+    return Quality.GOOD, _sentences("Well exposed.", facts.seen.why, *facts.notes)
+
+
+def _sentences(*parts: str) -> str:
+    return " ".join(part for part in parts if part)
 
 
 def _file(facts: Facts) -> Found | None:

@@ -27,6 +27,8 @@ _CAP, _ERRORS = 25.0, 9.0
 # The film that shows least: a granularity of 4 (finer than any pictorial film's 5 or so) at density 0.3 over its base;
 # 48 um aperture, clumps of 10 um, and what the lens leaves at the lowest ring.
 _FINEST, _APERTURE_UM2, _CLUMP_UM2 = (2.3 * 0.004) ** 2 * 0.36 * 0.65, 1810.0, 314.0
+# No sensor is freer of noise than this; a drawn picture may be.
+_NO_NOISE = 1e-9
 # Such grain must be seen where it is so many times the noise, in tiles a stop under the lightest.
 _SEEN, _UNDER = 4.0, 1.0
 
@@ -102,6 +104,7 @@ def _falls() -> Array:
 
 def _chi(power: Array, error: Array, shapes: Array, chance: Array) -> Array:
     """(tiles, shapes): twice the negative log likelihood of each shape, at the amplitude that suits it best."""
+    error = np.maximum(error, _NO_NOISE)
     weight = 1 / (error**2 + (0.7 * chance * np.maximum(power, 0)) ** 2)
     most = np.maximum((weight * power) @ shapes.T / (weight @ (shapes**2).T), 0)
     for _ in range(2):

@@ -18,6 +18,7 @@ from rigd.imaging.framing.kinds import soft, soft_levels
 from rigd.imaging.levels import Histogram, Three, drawn, enough, histogram, stops_of
 from rigd.imaging.limits import Asked
 from rigd.imaging.metering import USUAL, Metered, meter
+from rigd.imaging.notes import Notes, notes_of
 from rigd.imaging.placement import Placement, placement
 from rigd.imaging.planes import Box, Reduced, even_box, for_judging
 from rigd.imaging.raw import Raw
@@ -73,24 +74,29 @@ def judge(raw: Raw, asked: Asked, small: Reduced | None = None) -> Judgement:
     beside = _beside(small, asked, place)
     base_now, brightest = _base_to_meter(asked, beside, base), _brightest(asked, base, lamp)
     metered = meter(found, asked.limits, asked.aim, base_now, brightest, USUAL[asked.tone])
-    seen = _seen(small, box, asked.tone, base, lamp, place)
+    seen = _seen(small, box, asked.tone, (base, lamp), place, film.loose)
     lies = _lies(place, raw)
     sign = signature(raw, levels[:, :, 1])
     grain = _texture(raw, box, (seconds, asked.px_per_mm or place.px_per_mm), seen, metered)
     soft = _softness(grain, asked, place, lies) if grain is not None else None
-    facts = Facts(asked, film, raw.seconds, raw.taken, _empty(raw, small), sign, place, lies, metered, seen, soft)
+    notes = Notes() if metered.blind else notes_of(raw, levels[:, :, 1], small.step, box, place, seen.film, asked.tone)
+    measured = (_empty(raw, small), sign, place, lies, metered, seen, soft, notes.words)
+    facts = Facts(asked, film, raw.seconds, raw.taken, *measured)
     take, why = find(facts)
     if grain is not None and take in (Quality.GOOD, Quality.EXCEEDS):
         sign = replace(sign, texture=grain[1])
     base_1s = _base_1s(asked, place, seconds)
     numbers = {"relief": seen.relief, "seconds": seconds, "correction": metered.correction}
-    numbers |= _place_numbers(place, lies) | _base_numbers(base_1s, asked, place) | late_by(facts)
-    numbers |= _beside_numbers(beside, seconds)
-    numbers |= {"bracket": metered.bracket} if metered.bracket else {}
-    numbers |= _soft_numbers(soft)
+    numbers |= _base_numbers(base_1s, asked, place) | _beside_numbers(beside, seconds) | notes.numbers
+    numbers |= _fact_numbers(facts)
     verdict = Verdict(seen.film, take, why, metered.level, numbers, 1e3 * (time.perf_counter() - began))
     adds = metered.correction if not asked.second and take in (Quality.CLIPPED, Quality.HIGH, Quality.LOW) else 0.0
     return Judgement(verdict, adds, place.corners, base_1s, sign, metered.bracket, drawn(found))
+
+
+def _fact_numbers(facts: Facts) -> dict[str, float]:
+    bracket = {"bracket": facts.metered.bracket} if facts.metered.bracket else {}
+    return _place_numbers(facts.place, facts.lies) | late_by(facts) | bracket | _soft_numbers(facts.soft)
 
 
 def _base_1s(asked: Asked, place: Framed, seconds: float) -> Three | None:
@@ -238,10 +244,14 @@ def _brightest(asked: Asked, base: Three | None, lamp: Three | None) -> float | 
     return max(known) if known is not None else None
 
 
-def _seen(small: Reduced, box: Box, tone: Tone, base: Three | None, lamp: Three | None, place: Framed) -> FilmSeen:
+def _seen(
+    small: Reduced, box: Box, tone: Tone, levels: tuple[Three | None, Three | None], place: Framed, loose: bool
+) -> FilmSeen:
     rows, columns = _blocks(box, small.step)
     inside = soft_levels(small.linear[rows, columns])
     if np.median(inside[:, :, 1]) > _FULL:
         return FilmSeen(None, False, "Saturated: it says nothing about the film.", 0.0)
-    known = [None if level is None else soft(level) for level in (base, lamp)]
-    return film_state(inside, tone, known[0], known[1], place.sides_seen)
+    known = [None if level is None else soft(level) for level in levels]
+    # A mount's aperture has four sides whatever lies in it.
+    sides = 0 if loose else place.sides_seen
+    return film_state(inside, tone, known[0], known[1], sides)

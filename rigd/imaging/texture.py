@@ -17,6 +17,8 @@ _FLATTEST = 0.7
 _MEASURED = 3.0
 # Errors under this are not believed.
 _LEAST_ERROR = 0.03
+# No sensor is freer of noise than this; a drawn picture may be.
+_NO_NOISE = 1e-12
 # A sector that stands out from the others by this (in nepers) holds an edge of the picture: it is left out.
 _EDGE = 0.12
 
@@ -68,7 +70,7 @@ def _top_power(power: Array, noise: Array) -> tuple[Array, Array, Array]:
     either by noise."""
     half = len(KEPT) // 2
     top = np.sort(power[:, _TOP].mean(axis=1), axis=1)
-    error = np.sqrt((noise[:, _TOP] ** 2).mean(axis=(1, 2)) / (len(_TOP) * half))
+    error = np.maximum(np.sqrt((noise[:, _TOP] ** 2).mean(axis=(1, 2)) / (len(_TOP) * half)), _NO_NOISE)
     return top[:, :half].mean(axis=1), top[:, half:].mean(axis=1), error
 
 

@@ -51,7 +51,8 @@ def truth_of(scene: Scene, shot: Shot, frame: Frame | None, light: Light, moved_
     exposure = exposure_words(numbers)
     numbers["moved_px"] = moved_px
     take = _take(scene, shot, frame, corners, exposure, film, moved_px)
-    notes = ("hair",) if shot.fault == "dirt" else ()
+    names = {"gate_hair_mm": "hair", "gate_speck_mm": "speck"}
+    notes = tuple(names[name] for name, _ in shot.rig if name in names)
     return Truth(film, take, corners, scene.optics.px_per_mm, shot.fault, notes, numbers)
 
 
@@ -133,6 +134,8 @@ def _take(
         return (*exposure, "good", "suspect")
     bad = tuple(word for word in exposure if word in ("clipped", "high", "low"))
     fine = tuple(word for word in exposure if word in ("good", "exceeds"))
+    if "unexposed" in film:
+        fine = (*fine, "suspect")
     if not fine:
         return bad
     assert corners is not None
