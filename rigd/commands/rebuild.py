@@ -26,5 +26,6 @@ def _lines(done: RebuiltLedger) -> list[str]:
     lines = [f"{done.rolls} rolls, {done.frames} frames, {done.files} files."]
     lines += [f"  the ledger before: {done.kept}"] if done.kept else []
     lines += [f"  missing: {path}" for path in done.missing]
+    lines += [f"  without papers, look at it: {path}" for path in done.without]
     lines += [f"  cannot be read: {what}" for what in done.unread]
     return [*lines, "Now read every file back: rigd verify."]

@@ -19,6 +19,7 @@ from rigd.model import events_later as late
 from rigd.model.retell import Told, told_again
 from rigd.model.state import RollState
 from rigd.model.values import Roll
+from rigd.operations.rebuilding_raws import Numbers, with_raws
 from rigd.ports import Clock
 from rigd.store.papers import JOB, ROLL, JobPaper, read_job, read_roll
 
@@ -27,16 +28,19 @@ _PORTION = 2000
 
 
 class Found(Struct, frozen=True):
-    """What the folders say: the job's paper, the rolls in the order of planning, and what could not be read."""
+    """What the folders say: the job's paper, the rolls in the order of planning, what could not be read, and raws that
+    no paper knew: their names told where they belong."""
 
     job: JobPaper
     rolls: tuple[RollState, ...]
     unread: tuple[str, ...] = ()
+    without: tuple[str, ...] = ()
 
 
 class RebuiltLedger(Struct, frozen=True):
-    """What the new ledger holds: rolls, frames, files; the files that are not there; papers that could not be read; and
-    the name under which the ledger before it is kept, "" if there was none."""
+    """What the new ledger holds: rolls, frames, files; the files that are not there; papers that could not be read; the
+    name under which the ledger before it is kept, "" if there was none; and raws `without` papers, whose names told
+    where they belong and whose frames are in doubt."""
 
     rolls: int
     frames: int
@@ -44,6 +48,7 @@ class RebuiltLedger(Struct, frozen=True):
     missing: tuple[str, ...]
     unread: tuple[str, ...]
     kept: str
+    without: tuple[str, ...] = ()
 
 
 async def rebuild(root: Path, clock: Clock, replace_ledger: bool = False) -> RebuiltLedger:
@@ -68,7 +73,8 @@ async def rebuild(root: Path, clock: Clock, replace_ledger: bool = False) -> Reb
     missing = await asyncio.to_thread(_missing, root, found)
     await _write(root, clock, found)
     files = sum(bool(t.path) for roll in found.rolls for t in roll.takes.values()) + len(found.job.loose)
-    return RebuiltLedger(len(found.rolls), sum(len(r.frames) for r in found.rolls), files, missing, found.unread, kept)
+    return RebuiltLedger(len(found.rolls), sum(len(r.frames) for r in found.rolls), files, missing, found.unread, kept,
+                         found.without)  # fmt: skip
 
 
 def _read(root: Path) -> Found:
@@ -85,7 +91,23 @@ def _read(root: Path) -> Found:
             continue
         job = job if job.job else replace(job, job=paper.job)
         rolls.setdefault(paper.state.roll.roll_id, paper.state)
-    return Found(job, _in_order(job, rolls), tuple(unread))
+    return _beside(root, Found(job, _in_order(job, rolls), tuple(unread)))
+
+
+def _beside(root: Path, found: Found) -> Found:
+    """With the raws that no paper knew."""
+    known = {take.path for roll in found.rolls for take in roll.takes.values()}
+    numbers = Numbers(*_counts(found)[:3])
+    rolls: list[RollState] = []
+    without: list[str] = []
+    unread = list(found.unread)
+    for roll in found.rolls:
+        more, new, bad = with_raws(root, roll, known, numbers)
+        rolls.append(more)
+        without += new
+        unread += bad
+    counted = (*numbers.counted, found.job.counted[3])
+    return Found(replace(found.job, counted=counted), tuple(rolls), tuple(unread), tuple(without))
 
 
 def _in_order(job: JobPaper, rolls: dict[str, RollState]) -> tuple[RollState, ...]:
@@ -163,14 +185,19 @@ def _story(found: Found) -> Iterator[Told]:
 
 
 def _rebuilt(found: Found) -> late.Rebuilt:
+    takes = sum(len(roll.takes) for roll in found.rolls) + len(found.job.loose)
+    return late.Rebuilt(takes, "", *_counts(found))
+
+
+def _counts(found: Found) -> list[int]:
+    """How many takes, frames, strips and rolls there had been, as far as anybody knows."""
     ids = (
         {t for roll in found.rolls for t in roll.takes} | set(found.job.loose),
         {f for roll in found.rolls for f in roll.frames},
         {s for roll in found.rolls for s in roll.strips},
         {roll.roll.roll_id for roll in found.rolls},
     )
-    counts = [max(seen, _highest(some)) for seen, some in zip(found.job.counted, ids, strict=True)]
-    return late.Rebuilt(len(ids[0]), "", *counts)
+    return [max(seen, _highest(some)) for seen, some in zip(found.job.counted, ids, strict=True)]
 
 
 def _highest(ids: set[str]) -> int:

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+from fractions import Fraction
 from pathlib import Path
+
+import numpy as np
 
 from rigd.model import events as ev
 from rigd.model.state import RollState
 from rigd.model.values import CardFile, Exposure, Frame, Strip, Verdict
 from rigd.model.words import Decision, Film, Purpose, Quality
 from rigd.operations.desk import Desk
+from rigd_sim.rawfile import ShotMeta, encode_dng
 
 WANT = Exposure(1 / 60, "1/60", 8.0, 100)
 
@@ -60,3 +65,13 @@ async def strip_of(desk: Desk, roll: RollState, number: int, frames: int, places
 def files(root: Path) -> dict[str, bytes]:
     """Every raw below a job's folder, by its path."""
     return {p.relative_to(root).as_posix(): p.read_bytes() for p in root.rglob("*.dng")}
+
+
+def raw_file(root: Path, name: str = "RIG_0099.DNG", folder: str = "unclaimed") -> str:
+    """A raw that LibRaw opens, 1/30 s at f/8 and ISO 100, put into a folder of the job past the ledger; its path."""
+    meta = ShotMeta(Fraction(1, 30), 8.0, 100, datetime(2031, 3, 9, 20), "RS0000001")
+    small = np.zeros((40, 60, 3), np.uint8)
+    place = root / folder / name
+    place.parent.mkdir(exist_ok=True)
+    place.write_bytes(encode_dng(np.full((400, 600), 4000, np.uint16), meta, small, "none"))
+    return f"{folder}/{name}"

@@ -2,14 +2,9 @@
 
 from __future__ import annotations
 
-from datetime import datetime
-from fractions import Fraction
-from pathlib import Path
-
-import numpy as np
 import pytest
 from tests.unit.operations.both_ways import Job
-from tests.unit.operations.taken import strip_of
+from tests.unit.operations.taken import raw_file, strip_of
 
 from rigd.errors import InputError, NotFound, StoreError
 from rigd.model.events import Unclaimed
@@ -18,17 +13,6 @@ from rigd.model.words import Stage
 from rigd.operations import claiming, plans, verifying
 from rigd.operations.claiming import OfFrame, OfNoUse
 from rigd.operations.verb import Nothing
-from rigd_sim.rawfile import ShotMeta, encode_dng
-
-
-def raw_file(folder: Path, name: str = "RIG_0099.DNG") -> str:
-    """A raw that LibRaw opens, 1/30 s at f/8 and ISO 100, kept apart."""
-    meta = ShotMeta(Fraction(1, 30), 8.0, 100, datetime(2031, 3, 9, 20), "RS0000001")
-    small = np.zeros((40, 60, 3), np.uint8)
-    place = folder / "unclaimed" / name
-    place.parent.mkdir(exist_ok=True)
-    place.write_bytes(encode_dng(np.full((400, 600), 4000, np.uint16), meta, small, "none"))
-    return f"unclaimed/{name}"
 
 
 async def frames(job: Job) -> list[str]:

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 from msgspec.structs import replace
 from tests.unit.operations.both_ways import Job, job
-from tests.unit.operations.taken import files, strip_of, take
+from tests.unit.operations.taken import files, raw_file, strip_of, take
 
 from rigd import paths
 from rigd.app.desks import open_desk
@@ -22,6 +22,7 @@ from rigd.errors import InputError, LedgerHeld, NotFound, NotReady
 from rigd.ledger import Ledger
 from rigd.model import events as ev
 from rigd.model.metadata import AboutChanges
+from rigd.model.order import in_order
 from rigd.model.plan import RollChanges
 from rigd.model.state import RollState, State
 from rigd.model.tally import tally
@@ -198,7 +199,40 @@ async def test_a_damaged_ledger_is_put_aside_and_replaced(tmp_path: Path) -> Non
     (tmp_path / "HO_13-a" / ROLL).write_bytes(b"{")
     done = await rebuild(tmp_path, RealClock(), replace_ledger=True)
     assert (tmp_path / done.kept).read_bytes() == damaged
-    assert [what.partition(":")[0] for what in done.unread] == [f"HO_13-a/{ROLL}"]
+    unread = [what.partition(":")[0] for what in done.unread]
+    assert unread == [f"HO_13-a/{ROLL}"]
+
+
+async def test_raws_without_papers_are_placed_by_their_names_and_doubted(tmp_path: Path) -> None:
+    """The power went before the papers of the last strip were written, and with it the ledger."""
+    async with job("alone", tmp_path) as found:
+        await found.verbs.open_job(title="survey of the quays", default_base=BaseType.SAFETY)
+        await found.verbs.do(plans.PLAN, plans.NewRoll(RollChanges(label="HO 12", film_format="135", expected=(5, 5))))
+        await found.verbs.open_roll(roll_id="HO 12")
+        assert found.desk.state.roll is not None
+        await strip_of(found.desk, found.desk.state.roll, 1, 2)
+        await written(found)
+    paths.ledger_file(tmp_path).unlink()
+    for place in (1, 2):
+        raw_file(tmp_path, f"HO_12-002-{place:03d}-01.dng", "HO_12")
+    raw_file(tmp_path, "HO_12-002-002-02.dng", "HO_12")
+    raw_file(tmp_path, "somebody's.dng", "HO_12")
+    done = await rebuild(tmp_path, RealClock())
+    assert [Path(path).name for path in done.without] == [
+        "HO_12-002-001-01.dng", "HO_12-002-002-01.dng", "HO_12-002-002-02.dng",
+    ]  # fmt: skip
+    ledger = await Ledger.open(tmp_path, RealClock().now)
+    try:
+        roll = ledger.state.rolls["r-0001"]
+        count = tally(roll)
+        assert (count.pictures, count.missing, count.suspect, count.retaken) == (4, 1, 2, 1)
+        assert [(roll.strips[f.frame.strip_id].number, f.frame.place, len(f.takes)) for f in in_order(roll)] == [
+            (1, 1, 1), (1, 2, 1), (2, 1, 1), (2, 2, 2),
+        ]  # fmt: skip
+        assert (ledger.state.take_count, ledger.state.frame_count, ledger.state.strip_count) == (5, 4, 2)
+        assert ledger.state.target == "s-0002#3", "the film goes on after the last frame that anybody knows"
+    finally:
+        await ledger.close()
 
 
 async def test_a_folder_that_says_nothing_is_refused(tmp_path: Path) -> None:
