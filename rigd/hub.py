@@ -8,6 +8,7 @@ from __future__ import annotations
 import asyncio
 from collections import deque
 from collections.abc import AsyncIterator
+from datetime import datetime
 
 from msgspec import Struct
 
@@ -25,7 +26,10 @@ class Vitals(Struct, frozen=True, tag="vitals"):
     does not go on; `card_free_bytes`: what the camera's card still held when it was connected. `watch`: what is
     seen in the gate while the rig triggers by itself ("off": it does not), `where` what to do about it in words, and
     `nudge_mm` how far the film is to be slid, to the right positive, as somebody before the rig sees it. `board`: the
-    film advancer, "" where none is named, `board_ok` if it answers. `offered`: the action that a long press of the
+    film advancer, "" where none is named, `board_ok` if it answers, `board_heard` when it did so last, `board_film` if
+    its sensor sees film, `board_stopped` if a stop is latched there. `lamp_level` (0 off, 1 full), `lamp_colour` and
+    `lamp_warm_in_s` (0: it is warm) of a lamp that the board drives, None where there is none or it is not known.
+    `card_frames_left`: how many frames the card held room for then. `offered`: the action that a long press of the
     pedal carries out now."""
 
     phase: str = "idle"
@@ -40,11 +44,18 @@ class Vitals(Struct, frozen=True, tag="vitals"):
     to_copy: int | None = None
     copy_trouble: str = ""
     card_free_bytes: int | None = None
+    card_frames_left: int | None = None
     watch: str = "off"
     where: str = ""
     nudge_mm: float | None = None
     board: str = ""
     board_ok: bool = False
+    board_heard: datetime | None = None
+    board_film: bool | None = None
+    board_stopped: bool | None = None
+    lamp_level: float | None = None
+    lamp_colour: str = ""
+    lamp_warm_in_s: float | None = None
     offered: str = ""
 
 

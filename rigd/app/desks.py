@@ -153,9 +153,10 @@ async def _tell_room(desk: Desk) -> None:
     room = await asyncio.to_thread(desk.store.room)
     body = desk.runner.rig.body if desk.runner else None
     card = body.card_free_bytes if body else None
-    desk.hub.notice(
-        replace(desk.hub.vitals, frames_left=room.frames_left, free_bytes=room.free_bytes, card_free_bytes=card)
-    )
+    desk.hub.notice(replace(
+        desk.hub.vitals, frames_left=room.frames_left, free_bytes=room.free_bytes, card_free_bytes=card,
+        card_frames_left=None if card is None else card // max(1, room.frame_bytes),
+    ))  # fmt: skip
 
 
 def _known_parts(hub: Hub) -> set[str]:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from msgspec.structs import replace
 
+from rigd.app.gauges import BoardGauge
 from rigd.config import PressesSection, Settings
 from rigd.drivers.board import BoardClient, BoardPedals
 from rigd.drivers.clock import RealClock
@@ -47,6 +48,7 @@ class Machine:
                 group.create_task(self._hear_board(self._board), name="board")
                 guard = LampGuard(self._desk.hub, self._board, self._desk.clock)
                 group.create_task(guard.run(), name="lamp guard")
+                group.create_task(BoardGauge(self._desk, self._board).run(), name="board gauge")
             for trigger, pedal in self._pedals:
                 group.create_task(self._hear_pedal(trigger, pedal), name="pedal")
 

@@ -49,8 +49,23 @@ def _rig(state: State, vitals: Vitals, watching: int) -> Iterator[Figure]:
     yield _one("rigd_copy_files", "gauge", "Files that are to have one.", vitals.to_copy)
     going = None if vitals.to_copy is None else not vitals.copy_trouble
     yield _one("rigd_copy_up", "gauge", "1 if the second copy can go on.", going)
+    yield _one("rigd_card_free_bytes", "gauge", "Free bytes on the camera's card, when seen.", vitals.card_free_bytes)
+    yield _one("rigd_card_free_frames", "gauge", "Frames that still fit on it.", vitals.card_frames_left)
+    yield _one("rigd_board_wanted", "gauge", "1 if a film advancer board is named in the settings.", bool(vitals.board))
+    yield from _board(vitals) if vitals.board else ()
     yield _one("rigd_unclaimed_files", "gauge", "Files that belong to no take yet.", state.unclaimed)
     yield _one("rigd_lines", "gauge", "Open live lines.", watching)
+
+
+def _board(vitals: Vitals) -> Iterator[Figure]:
+    heard = vitals.board_heard.timestamp() if vitals.board_heard else None
+    warm = None if vitals.lamp_warm_in_s is None else vitals.lamp_warm_in_s == 0
+    yield _one("rigd_board_up", "gauge", "1 if the board answers.", vitals.board_ok)
+    yield _one("rigd_board_heard_seconds", "gauge", "When it answered last, seconds since 1970.", heard)
+    yield _one("rigd_board_film", "gauge", "1 if its sensor sees film.", vitals.board_film)
+    yield _one("rigd_board_stopped", "gauge", "1 while a stop is latched there.", vitals.board_stopped)
+    yield _one("rigd_lamp_level_ratio", "gauge", "Level of the lamp that it drives, 0 to 1.", vitals.lamp_level)
+    yield _one("rigd_lamp_warm", "gauge", "1 if that lamp has warmed up.", warm)
 
 
 def _roll(state: State) -> Iterator[Figure]:

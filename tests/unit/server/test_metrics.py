@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import AsyncIterator
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
@@ -54,6 +55,27 @@ async def test_the_roll_in_hand_is_counted_under_its_label(home: House) -> None:
     assert found[f'rigd_roll_frames{{{named},kind="missing"}}'] == "12"
     assert found[f"rigd_roll_frames_expected{{{named}}}"] == "12"
     assert (found["rigd_battery_ratio"], found["rigd_disk_free_bytes"]) == ("0.62", "5000000000")
+
+
+async def test_card_board_and_lamp_are_told_and_an_absent_board_says_so(home: House) -> None:
+    hub = home.desk.hub
+    found = await figures(home)
+    assert found["rigd_board_wanted"] == "0"
+    assert not any(name.startswith(("rigd_board_up", "rigd_lamp", "rigd_card")) for name in found), "not known"
+    heard = datetime(2031, 3, 4, tzinfo=UTC)
+    hub.notice(replace(
+        hub.vitals, card_free_bytes=32_000_000_000, card_frames_left=640, board="/dev/ttyACM0", board_ok=True,
+        board_heard=heard, board_film=True, board_stopped=False, lamp_level=0.8, lamp_colour="white",
+        lamp_warm_in_s=41.0,
+    ))  # fmt: skip
+    found = await figures(home)
+    assert (found["rigd_card_free_bytes"], found["rigd_card_free_frames"]) == ("32000000000", "640")
+    assert (found["rigd_board_wanted"], found["rigd_board_up"], found["rigd_board_film"]) == ("1", "1", "1")
+    assert float(found["rigd_board_heard_seconds"]) == heard.timestamp()
+    assert (found["rigd_board_stopped"], found["rigd_lamp_level_ratio"], found["rigd_lamp_warm"]) == ("0", "0.8", "0")
+    async with home.browser(Role.VIEWER) as page:
+        told = (await page.get("/api/state")).json()["vitals"]
+    assert (told["card_frames_left"], told["lamp_warm_in_s"], told["board_stopped"]) == (640, 41.0, False)
 
 
 async def test_strangers_get_no_figures(home: House) -> None:
