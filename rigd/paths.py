@@ -67,6 +67,11 @@ def state_dir() -> Path:
     return _private(_user_base("XDG_STATE_HOME", ".local/state") / "rigd")
 
 
+def known_jobs() -> Path:
+    """The folder of what is known of this machine's jobs; it need not exist. Raises BadSetting as `state_dir` does."""
+    return state_dir() / "jobs"
+
+
 def config_file() -> Path:
     """The settings file that is read where no other is named. It need not exist."""
     return _user_base("XDG_CONFIG_HOME", ".config") / "rigd" / "rigd.toml"

@@ -13,8 +13,10 @@ from rigd import paths
 from rigd.app.desks import open_desk
 from rigd.app.doorway import Doorway, doorway
 from rigd.config import Settings
+from rigd.errors import RigdError
 from rigd.ledger import remove_run_file, write_run_file
 from rigd.operations.desk import Desk
+from rigd.operations.finding_jobs import keep_remembering, remember
 from rigd.server import Offer, Role, SessionBook, Vault, WebServer, announce, make_app
 
 # Last-seen times are saved this often: after a power cut a device looks silent for so much longer than it was.
@@ -36,19 +38,22 @@ class Daemon:
 
 
 @contextlib.asynccontextmanager
-async def running_daemon(root: Path, settings: Settings) -> AsyncIterator[Daemon]:
+async def running_daemon(root: Path, settings: Settings, known: bool = True) -> AsyncIterator[Daemon]:
     """Open the job with its camera and serve it until the block ends.
+
+    Args:
+        known: it is put on the list of this machine's jobs.
 
     Raises:
         LedgerHeld, UnfitDisk, InputError (the port is taken, the address is not ours), BadSetting, ...
     """
     with doorway(settings.server) as door:
-        async with open_desk(root, settings, camera=True) as desk, _served(desk, door) as daemon:
+        async with open_desk(root, settings, camera=True) as desk, _served(desk, door, known) as daemon:
             yield daemon
 
 
 @contextlib.asynccontextmanager
-async def _served(desk: Desk, door: Doorway) -> AsyncIterator[Daemon]:
+async def _served(desk: Desk, door: Doorway, known: bool) -> AsyncIterator[Daemon]:
     # Only a port that was chosen comes again: a cookie belongs to its port.
     book = SessionBook(desk.clock.now, Vault.of_port(door.port) if door.lasting else None)
     wanted = asyncio.Event()
@@ -56,7 +61,7 @@ async def _served(desk: Desk, door: Doorway) -> AsyncIterator[Daemon]:
     token = book.run_token()
     async with asyncio.TaskGroup() as group:
         serving = group.create_task(server.run(), name="web server")
-        beside = [group.create_task(one) for one in _beside(desk, door, book)]
+        beside = [group.create_task(one) for one in _beside(desk, door, book, known)]
         write_run_file(desk.root, door.url, token)
         try:
             offer = book.codes.open(Role.OPERATOR) if door.lan else None
@@ -69,10 +74,15 @@ async def _served(desk: Desk, door: Doorway) -> AsyncIterator[Daemon]:
             for task in beside:
                 task.cancel()
             book.save()
+            if known:
+                with contextlib.suppress(OSError, RigdError):  # a help, and no part of the job
+                    await remember(desk)
 
 
-def _beside(desk: Desk, door: Doorway, book: SessionBook) -> Iterator[Coroutine[Any, Any, None]]:
+def _beside(desk: Desk, door: Doorway, book: SessionBook, known: bool) -> Iterator[Coroutine[Any, Any, None]]:
     yield _save_now_and_then(desk, book)
+    if known:
+        yield keep_remembering(desk)
     if door.lan and door.name:
         yield announce(door.lan, door.port, door.name)
 

@@ -92,7 +92,7 @@ class Showing:
 async def showing(plan: DemoPlan) -> AsyncIterator[Showing]:
     """Start the simulated rig and the daemon on it, plan the roll, and hold it all until the block ends."""
     simulated = simulated_rig(plan.film, advancer=plan.feed == "board")
-    async with simulated as rig, running_daemon(plan.into, _settings(plan, rig)) as daemon:
+    async with simulated as rig, running_daemon(plan.into, _settings(plan, rig), known=False) as daemon:
         await _paper_work(daemon, plan)
         yield Showing(daemon, rig, plan)
 

@@ -10,8 +10,9 @@ from rigd.app.desks import open_desk, require_no_lost_ledger
 from rigd.client import RemoteVerbs, remote_verbs
 from rigd.config import Settings
 from rigd.drivers.clock import RealClock
-from rigd.errors import LedgerHeld, NotReady
+from rigd.errors import LedgerHeld, NotReady, RigdError
 from rigd.ledger import read_run_file
+from rigd.operations.finding_jobs import remember
 from rigd.operations.rebuilding import RebuiltLedger, rebuild
 from rigd.operations.verbs import LocalVerbs, Verbs
 from rigd.paths import ledger_file
@@ -68,6 +69,8 @@ async def _opened(root: Path, settings: Settings, camera: bool) -> AsyncIterator
             if desk.runner is not None:
                 await desk.runner.until_idle()
             yield LocalVerbs(desk)
+            with contextlib.suppress(OSError, RigdError):  # the list of jobs is a help, and no part of the job
+                await remember(desk)
     except LedgerHeld as held:
         raise LedgerHeld(
             held.what, held.why, held.remedy or "Wait until it has ended, or end it, then try again."

@@ -9,6 +9,7 @@ from rigd.commands.copy import card, copy
 from rigd.commands.demo import demo
 from rigd.commands.devices import devices
 from rigd.commands.film import job
+from rigd.commands.find import find
 from rigd.commands.handover import handover
 from rigd.commands.judge import judge
 from rigd.commands.look import check, status, verify
@@ -33,7 +34,7 @@ def cli() -> None:
 
 for command in (
     run, demo, check, status, job, rolls, strip, trigger, retake, bracket, base, skip, arm, disarm, mark, pause, resume,
-    recover, stop, clear, feed, pedal, verify, rebuild, copy, card, judge, handover, devices,
+    recover, stop, clear, feed, pedal, verify, find, rebuild, copy, card, judge, handover, devices,
 ):  # fmt: skip
     cli.add_command(command)
 

@@ -15,7 +15,7 @@ from rigd.model.tally import Tally, tally
 from rigd.model.values import Take
 
 # Raised when the rows for the same fold change: a ledger with another number gets them built anew at its opening.
-VERSION = f"2.{REDUCER_VERSION}"
+VERSION = f"3.{REDUCER_VERSION}"
 TABLES = ("roll", "strip", "frame", "take", "been", "card_file", "copy")
 
 

@@ -19,6 +19,7 @@ STRIP = "REPLACE INTO strip VALUES (?, ?, ?, ?)"
 FRAME = "REPLACE INTO frame VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)"
 TAKE = "REPLACE INTO take VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
 _FILE = "REPLACE INTO card_file VALUES (?, ?, ?, ?, ?)"
+_NOTHING = About()
 _COPY = "REPLACE INTO copy VALUES (?, ?)"
 
 
@@ -31,10 +32,11 @@ def roll_row(roll: RollState, count: Tally) -> tuple[object, ...]:
 
 
 def words_of(roll: RollState) -> str:
-    """All text of a roll's plan in small letters, one thing a line."""
+    """All text of a roll's plan, and of what is told about single frames, in small letters, one thing a line."""
     plan = roll.roll
     own = (plan.label, plan.film_format, plan.tone, plan.colour, plan.stock, plan.process, plan.where)
-    return "\n".join(text.casefold() for text in (*own, *told(plan.about)) if text)
+    frames = (text for frame in roll.frames.values() if frame.about != _NOTHING for text in told(frame.about))
+    return "\n".join(text.casefold() for text in (*own, *told(plan.about), *frames) if text)
 
 
 def told(about: About) -> list[str]:

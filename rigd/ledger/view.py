@@ -16,7 +16,7 @@ from rigd.model.tally import Tally
 from rigd.model.values import CardFile, Roll, Take
 
 _COUNTS = ", ".join(Tally.__struct_fields__)
-_LINE = f"SELECT place, body, closed, {_COUNTS}, worked_s, paced FROM roll"
+_LINE = f"SELECT place, body, closed, {_COUNTS}, worked_s, paced, words FROM roll"
 _decode_roll = msgspec.json.Decoder(Roll).decode
 # A backslash and the two signs that LIKE knows (https://www.sqlite.org/lang_expr.html#like).
 _LIKE = str.maketrans({"\\": "\\\\", "%": "\\%", "_": "\\_"})
@@ -32,7 +32,8 @@ class View(Struct, frozen=True):
 
 
 class RollTotals(Struct, frozen=True):
-    """One roll as its row says it: the plan, the tally, its place in the order of planning, and its pace."""
+    """One roll as its row says it: the plan, the tally, its place in the order of planning, its pace, and all that is
+    told about it and its frames in small letters."""
 
     place: int
     roll: Roll
@@ -40,6 +41,7 @@ class RollTotals(Struct, frozen=True):
     tally: Tally
     worked_s: float = 0.0
     paced: int = 0
+    words: str = ""
 
     @property
     def roll_id(self) -> str:
@@ -216,8 +218,7 @@ def _takes(view: View, rows: list[tuple[str, str | None]]) -> list[Take]:
 
 def _line(row: tuple[object, ...]) -> RollTotals:
     place, body, closed, expected, *rest = row
-    *counts, worked_s, paced = rest
+    *counts, worked_s, paced, words = rest
     tally = Tally(expected, *counts)  # type: ignore[arg-type]  # the columns are those of the tally
-    return RollTotals(
-        int(str(place)), _decode_roll(str(body)), bool(closed), tally, float(str(worked_s)), int(str(paced))
-    )
+    pace = float(str(worked_s)), int(str(paced))
+    return RollTotals(int(str(place)), _decode_roll(str(body)), bool(closed), tally, *pace, str(words))

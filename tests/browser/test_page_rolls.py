@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import AsyncIterator
 from io import BytesIO
 from pathlib import Path
@@ -16,8 +17,13 @@ from tests.browser.rolls_room import digitised, many
 from tests.browser.rooms import go, link
 from tests.unit.server.serving import Served, served
 
+from rigd.app.desks import open_desk
+from rigd.config import Settings
+from rigd.model.metadata import AboutChanges
+from rigd.model.plan import RollChanges
 from rigd.model.words import BaseType, Film
-from rigd.operations import flagging
+from rigd.operations import flagging, plans, rolls
+from rigd.operations.finding_jobs import remember
 
 if TYPE_CHECKING:
     from tests.browser.conftest import Eyes
@@ -174,6 +180,30 @@ async def test_a_table_plans_many_and_the_list_is_paged_and_searched(eyes: Eyes,
     await page.get_by_role("button", name="All again").click()
     await page.get_by_role("button", name="with doubts").click()
     await expect(rows).to_have_count(1)
+
+
+async def test_all_jobs_are_searched_down_to_the_shelf(eyes: Eyes, house: Served, tmp_path: Path) -> None:
+    other = tmp_path / "other"
+    async with open_desk(other, Settings()) as desk:
+        await rolls.open_job(desk, title="Shipyard Brandt: launches")
+        kestrel = RollChanges(label="B 12", film_format="mount", where="box 7", about=AboutChanges(title="Kestrel"))
+        await plans.plan(desk, plans.NewRoll(kestrel), "test")
+        await remember(desk)
+    shutil.move(other, tmp_path / "away")
+    page = await eyes.open(link(house), PHONE)
+    await go(page, "Rolls")
+    await page.get_by_label("Find rolls").fill("kestrel")
+    await page.get_by_role("button", name="In all jobs").click()
+    hits = page.get_by_role("region", name="In all jobs")
+    await expect(hits).to_contain_text("B 12, Shipyard Brandt: launches")
+    await expect(hits).to_contain_text("Kept in: box 7")
+    await expect(hits).to_contain_text("not there now")
+    await screen(page, "phone-rolls-find")
+    assert await violations(page) == []
+    await page.get_by_label("Find rolls").fill("north mole")
+    await page.get_by_role("button", name="In all jobs").click()
+    await expect(hits).to_contain_text("HO 1957-031")
+    await expect(hits).not_to_contain_text("not there now")
 
 
 async def test_the_contact_sheet_comes_as_a_file(eyes: Eyes, house: Served) -> None:

@@ -3,9 +3,9 @@
 import { html } from "../base/html.js";
 import { Part } from "../base/part.js";
 import { Problem, get } from "../net/api.js";
-import { handsFree, mayWork } from "../state/people.js";
+import { handsFree, isHost, mayWork } from "../state/people.js";
 import { store } from "../state/store.js";
-import { finder } from "./find.js";
+import { findEverywhere, finder } from "./find.js";
 import { jobForm, planForm, tableField } from "./forms.js";
 import { KINDS, browse } from "./list.js";
 import { oneRoll } from "./one.js";
@@ -33,6 +33,8 @@ export class Rolls extends Part {
   /** @type {Kind} */
   #kind = "";
   #words = "";
+  /** @type {import("./find.js").Report | null} */
+  #report = null;
   #planning = false;
   /** The roll that was looked at last. */
   #left = "";
@@ -76,7 +78,7 @@ export class Rolls extends Part {
         <div class="head"><h2>${view.state?.job?.title ?? ""}</h2>${this.#planButton(view)}</div>
         <p class="dim">${this.#job ? jobWords(this.#job) : ""}</p>
         ${this.#planning ? html`${planForm(view.state?.job ?? null, () => this.#planned(), () => this.#plan(false))}${tableField(() => this.#planned())}` : null}
-        ${finder({ words: this.#words, find: this.#find })}
+        ${finder({ words: this.#words, find: this.#find, everywhere: isHost(view) ? this.#everywhere : null, report: this.#report })}
         <div class="row" role="group" aria-label="Show">${KINDS.map(([kind, words]) => this.#kindButton(kind, words))}</div>
         <ol class="rows">${this.#lines.map((line) => this.#line(line))}</ol>
         ${this.#lines.length ? null : html`<p class="dim">${this.#words || this.#kind ? "None of the rolls is like that." : "No roll has been planned yet."}</p>`}
@@ -141,8 +143,23 @@ export class Rolls extends Part {
   /** @param {string} words */
   #find = (words) => {
     this.#words = words;
+    this.#report = null;
     this.#lines = [];
     void this.#load();
+  };
+
+  /** @param {string} words */
+  #everywhere = async (words) => {
+    this.#words = words;
+    try {
+      this.#report = await findEverywhere(words);
+    } catch (error) {
+      if (!(error instanceof Problem)) throw error;
+      return store.refuse(error.refusal);
+    }
+    store.refuse(null);
+    this.#show();
+    return undefined;
   };
 
   /** @param {boolean} planning */
