@@ -78,12 +78,12 @@ export class Errand extends Part {
     const accept = async () => {
       if (await command("/api/frames/accept", { ids: [one.frame_id] })) void this.#load();
     };
-    return html`${picture(one, view)}<p class="what">${roll}strip ${one.strip}, place ${one.place}: ${KINDS[one.kind] ?? one.kind}</p>
+    return html`<p class="what">${roll}strip ${one.strip}, place ${one.place}: ${KINDS[one.kind] ?? one.kind}</p>
       <p class="dim">${up ? "It is up: bring it into the gate, then press." : one.why}</p>
       <div class="row">
         ${mayWork(view) && one.kind === "suspect" ? html`<button data-key="will-do" on-click=${accept}>It will do</button>` : null}
         <button class="main" data-key="bring" disabled=${up || !handsFree(view)} on-click=${bring}>Bring it up</button>
-        <button data-key="later" disabled=${this.#list.length < 2} on-click=${() => this.#step()}>Another one</button></div>`;
+        <button data-key="later" disabled=${this.#list.length < 2} on-click=${() => this.#step()}>Another one</button></div>${picture(one, view)}`;
   }
 
   #step() {

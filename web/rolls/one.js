@@ -3,7 +3,7 @@
 import { html } from "../base/html.js";
 import { command } from "../net/command.js";
 import { counts, filmWords, sum } from "../roll/roll.js";
-import { cadenceWords } from "../state/pace.js";
+import { cadenceWords, spanWords } from "../state/pace.js";
 import { handsFree, mayWork } from "../state/people.js";
 import { tally } from "../state/tally.js";
 import { contact } from "./contact.js";
@@ -22,6 +22,8 @@ import { turnTo } from "./turn.js";
  * @property {boolean} pixels one pixel of the picture for one of the screen
  * @property {(pixels: boolean) => void} closer
  * @property {() => void} changed something was said about it
+ * @property {number} pace seconds a frame, of the whole job or by hand
+ * @property {(() => void) | null} next to the roll after it in the list
  * @property {() => void} leave back to the list
  */
 
@@ -31,9 +33,17 @@ export function oneRoll(roll, around) {
   const sheet = `/api/rolls/${encodeURIComponent(roll.roll.roll_id)}/sheet`;
   return html`<div class="one"><section class="card">
     <button class="narrow" data-key="rolls-all" on-click=${around.leave}>All rolls</button><h2>${roll.roll.label}</h2><p class="dim">${told(roll)}</p>
-    ${sum(count)}${counts(count)}<p class="dim">${cadenceWords(roll, count)}</p>
-    <div class="row">${turning(roll, around.view)}<a class="button" href=${sheet} download>Contact sheet, PDF</a>${allDo(roll, around)}</div>
+    ${sum(count)}${counts(count)}<p class="dim">${cadenceWords(roll, count) || ahead(roll, count, around.pace)}</p>
+    <div class="row">${turning(roll, around.view)}<a class="button" href=${sheet} download>Contact sheet, PDF</a>${allDo(roll, around)}
+      ${around.next ? html`<button data-key="next-roll" on-click=${around.next}>Next roll</button>` : null}</div>
     ${around.frame ? closer(roll, around) : null}${contact(roll, around)}</section></div>`;
+}
+
+/** What it will take, before it has a pace of its own. @param {RollState} roll
+ * @param {import("../state/types.js").Tally} count @param {number} pace */
+function ahead(roll, count, pace) {
+  if (roll.closed || count.expected === null || !count.missing) return "";
+  return `${count.missing} to come: about ${spanWords(count.missing * pace)} at ${Math.round(pace)} s a frame`;
 }
 
 /** @param {RollState} roll */

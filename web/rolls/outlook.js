@@ -31,7 +31,7 @@ export function jobWords({ rolls, closed, left }) {
   const done = `${closed} of ${rolls} ${rolls === 1 ? "roll" : "rolls"} done`;
   if (!left.frames && !left.unknown) return done;
   const more = left.unknown ? `, and ${left.unknown} ${left.unknown === 1 ? "roll" : "rolls"} of unknown length` : "";
-  const pace = left.timed ? `as the last ${left.timed} frames went` : "by hand, as is usual";
+  const pace = left.timed ? `as ${left.timed} frames went so far` : "by hand, as is usual";
   return `${done}; ${left.frames} frames to come${more}: about ${spanWords(left.seconds)} at ${seconds(left.cadence_s)} a frame, ${pace}`;
 }
 

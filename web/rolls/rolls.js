@@ -17,6 +17,9 @@ import { jobWords, outlook } from "./outlook.js";
 /** @typedef {import("./outlook.js").JobCount} JobCount */
 /** @typedef {import("./list.js").Kind} Kind */
 
+// By hand a frame takes about 15 s (common practice, as rigd/model/pace.py): until the job's count is here.
+const BY_HAND_S = 15;
+
 export class Rolls extends Part {
   /** @type {Line[]} */
   #lines = [];
@@ -87,6 +90,7 @@ export class Rolls extends Part {
       ${this.#open ? oneRoll(this.#open, {
         view, frame: this.#frame, choose: this.#choose, sort: this.#sort, show: this.#sorted, pixels: this.#pixels,
         closer: this.#closer, changed: () => void this.#load(), leave: () => void this.#look(null),
+        next: this.#next(), pace: this.#job?.left.cadence_s ?? BY_HAND_S,
       }) : html`<section class="card"><p class="dim">Choose a roll to look at its frames.</p></section>`}`);
   }
 
@@ -131,6 +135,13 @@ export class Rolls extends Part {
     }
     this.#left = rollId ?? "";
     return undefined;
+  }
+
+  /** The way to the roll after the one that is looked at, as the list is now; null at its end. */
+  #next() {
+    const at = this.#lines.findIndex((line) => line.roll.roll_id === this.#open?.roll.roll_id);
+    const after = this.#lines[at + 1];
+    return after ? () => void this.#look(after.roll.roll_id) : null;
   }
 
   async #further() {
