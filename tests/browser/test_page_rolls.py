@@ -44,7 +44,7 @@ async def looking(eyes: Eyes, house: Served, size: tuple[int, int] = WIDE) -> Pa
     page = await eyes.open(link(house), size)
     await go(page, "Rolls")
     await page.get_by_role("button", name="Look at HO 1957-031").click()
-    await expect(page.locator(".contact .shot canvas[width]")).to_have_count(4)  # the pictures have come
+    await expect(page.locator(".contact .shot canvas[width]")).to_have_count(4, timeout=30_000)  # they were drawn
     return page
 
 
@@ -126,6 +126,20 @@ async def test_doubtful_ones_are_accepted_or_put_on_the_list_and_the_rig_is_led_
     await expect(errand).to_contain_text("It is up")
     assert desk.state.frame_id == "f-00003"
     await expect(page.locator("rigd-band")).to_contain_text("strip 1, place 3")
+
+
+async def test_what_is_told_about_a_frame_is_written_where_it_is_looked_at(eyes: Eyes, house: Served) -> None:
+    page = await looking(eyes, house)
+    await page.get_by_role("button", name="Frame 5, strip 2, place 1").click()
+    await page.get_by_text("What is told about it").click()
+    await page.get_by_label("Edge mark").fill("12A")
+    await page.get_by_label("Title").fill("Customs shed")
+    await flagging.mark(house.house.desk, flagging.Marking(ids=("f-00003",), film=Film.FOGGED), "phone")
+    await expect(page.get_by_label("Title")).to_have_value("Customs shed")  # nothing takes away what is being written
+    await page.keyboard.press("Enter")
+    await expect(page.locator(".contact .shot").nth(4)).to_contain_text("12A")
+    frame = house.house.desk.state.rolls["r-0001"].frames["f-00005"]
+    assert (frame.about.title, frame.about.place, frame.frame.mark) == ("Customs shed", None, "12A")
 
 
 async def test_what_others_say_is_seen_at_once(eyes: Eyes, house: Served) -> None:

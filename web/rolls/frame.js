@@ -11,6 +11,7 @@ import { isSuspect, kindOf } from "../state/tally.js";
 import { outcomeWords, shutterWords, verdictWords } from "../state/words.js";
 import { full } from "./full.js";
 import { shownTake } from "./kinds.js";
+import { told } from "./told.js";
 
 /** @typedef {import("../state/types.js").RollState} RollState */
 /** @typedef {import("../state/types.js").FrameState} FrameState */
@@ -37,7 +38,7 @@ export function closely(roll, frame, close) {
     ${frame.again && html`<p class="bad">To be taken again: ${frame.again}</p>`}${doubts(roll, frame)}
     ${picture(roll, frame, close, `Positive of frame ${close.number}`)}
     <ul class="rows">${takes.map((take) => row(take, frame, close))}</ul>
-    ${mayWork(close.view) ? said(roll, frame, close) : null}</section>`;
+    ${mayWork(close.view) ? html`${said(roll, frame, close)}${told(frame, roll.roll.about, close.changed)}` : null}</section>`;
 }
 
 /** @param {Close} close */

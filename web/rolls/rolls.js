@@ -54,7 +54,8 @@ export class Rolls extends Part {
     return void this.#load();
   }
 
-  async #load() {
+  /** @param {boolean} mine this page brought the change about: what was written is done with */
+  async #load(mine = false) {
     try {
       // As many as are shown already: a list that was paged through does not shrink.
       const found = await browse({ words: this.#words, kind: this.#kind, limit: this.#lines.length });
@@ -65,13 +66,13 @@ export class Rolls extends Part {
       return store.refuse(error.refusal);
     }
     // A list that changes must not take away what somebody is writing.
-    if (!this.#writing()) this.#show();
+    if (mine || !this.#writing()) this.#show();
     return undefined;
   }
 
   #writing() {
     const active = document.activeElement;
-    return this.#planning && this.contains(active) && active?.closest("form.plan") !== null;
+    return this.contains(active) && Boolean(active?.closest("form.plan") ?? active?.closest("form.again"));
   }
 
   #show() {
@@ -89,7 +90,7 @@ export class Rolls extends Part {
       </section>
       ${this.#open ? oneRoll(this.#open, {
         view, frame: this.#frame, choose: this.#choose, sort: this.#sort, show: this.#sorted, pixels: this.#pixels,
-        closer: this.#closer, changed: () => void this.#load(), leave: () => void this.#look(null),
+        closer: this.#closer, changed: () => void this.#load(true), leave: () => void this.#look(null),
         next: this.#next(), pace: this.#job?.left.cadence_s ?? BY_HAND_S,
       }) : html`<section class="card"><p class="dim">Choose a roll to look at its frames.</p></section>`}`);
   }
