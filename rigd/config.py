@@ -91,6 +91,16 @@ class BoardSection(_Section):
     pedal_2: PressesSection = PressesSection(short="skip", long="stop", double="undo")
 
 
+class SpeakerSection(_Section):
+    """The loudspeaker of the machine itself: what the page sounds and says, for a room without a phone in it."""
+
+    sounds: Literal["none", "needed", "all"] = Field(
+        default="none", description="needed: shutter closed, file safe, somebody is needed"
+    )
+    speech: bool = Field(default=False, description="say in words what is needed, and where to slide the film")
+    volume: float = Field(default=1.0, ge=0, le=1, description="of the sounds")
+
+
 class ServerSection(_Section):
     """Where the page is served: on loopback, and with `lan` on one address of the local network too."""
 
@@ -113,6 +123,7 @@ class Settings(BaseSettings):
     settle: SettleSection = SettleSection()
     board: BoardSection = BoardSection()
     pedal: PedalSection = PedalSection()
+    speaker: SpeakerSection = SpeakerSection()
     server: ServerSection = ServerSection()
 
     @classmethod

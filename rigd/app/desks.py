@@ -12,6 +12,7 @@ from typing import Any
 from msgspec.structs import replace
 
 from rigd.app.machine import Machine
+from rigd.app.sounds import Sounds
 from rigd.app.survey import camera_config, camera_home, survey_report
 from rigd.config import Settings
 from rigd.drivers.camera import CameraClient
@@ -100,7 +101,7 @@ async def _engine(desk: Desk, settings: Settings) -> AsyncIterator[None]:
     care = (desk.aftercare.run(), desk.papers.run(), desk.copying.run(), Accounts(desk.hub).run())
     try:
         async with _beside(desk.runner.run(), desk.runner.live.run(), desk.runner.watch.run(), *care,
-                           _watch_room(desk), machine.run()):  # fmt: skip
+                           _watch_room(desk), machine.run(), Sounds(desk.hub, settings).run()):  # fmt: skip
             yield
     finally:
         desk.hub.close()

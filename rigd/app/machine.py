@@ -8,6 +8,7 @@ from pathlib import Path
 from msgspec.structs import replace
 
 from rigd.app.gauges import BoardGauge
+from rigd.app.sounds import speaker_lines
 from rigd.config import PressesSection, Settings
 from rigd.drivers.board import BoardClient, BoardPedals
 from rigd.drivers.clock import RealClock
@@ -61,7 +62,7 @@ class Machine:
 
     async def lines(self) -> list[CheckLine]:
         """What `rigd check` tells of board and pedal; moves nothing."""
-        return [*(await board_lines(self._board)), *pedal_lines(self._settings)]
+        return [*(await board_lines(self._board)), *pedal_lines(self._settings), *speaker_lines(self._settings.speaker)]
 
     # -- inside ------------------------------------------------------------------------------------------------------
 
@@ -168,7 +169,7 @@ async def machine_lines(settings: Settings) -> list[CheckLine]:
     """Board and pedal where no daemon has them; moves nothing."""
     board = BoardClient(settings.board.address, RealClock()) if settings.board.address else None
     try:
-        return [*(await board_lines(board)), *pedal_lines(settings)]
+        return [*(await board_lines(board)), *pedal_lines(settings), *speaker_lines(settings.speaker)]
     finally:
         if board is not None:
             await board.close()

@@ -27,8 +27,12 @@ from rigd.operations.verb import Nothing
 @click.option("--simulate", is_flag=True, help="Drive simulated devices instead of real ones.")
 @click.option("--port", type=click.IntRange(0, 65535), help="Port of the page; 0: any free one.")
 @click.option("--lan", metavar="ADDRESS", help="Serve phones too, on this address of this machine.")
+@click.option("--sounds", type=click.Choice(["none", "needed", "all"]), help="By this machine's own loudspeaker.")
+@click.option("--speech", is_flag=True, help="Say there in words what is needed.")
 @runs
-async def run(root: Path, config: Path | None, simulate: bool, port: int | None, lan: str | None) -> None:
+async def run(
+    root: Path, config: Path | None, simulate: bool, port: int | None, lan: str | None, sounds: str | None, speech: bool
+) -> None:
     """Run the daemon on a job: own the camera, serve the page.
 
     The link that is printed lets one browser on this machine in, once. With --lan a code is shown that lets one phone
@@ -40,7 +44,7 @@ async def run(root: Path, config: Path | None, simulate: bool, port: int | None,
             rig = await stack.enter_async_context(simulated_rig(SimulatedFilm(), first_strip=True))
             settings = _with_camera(settings, rig.camera)
             click.echo(f"Simulated rig. Move its film: python -m rigd_sim.control {rig.control} slide frame=2")
-        settings = _served_at(settings, port, lan)
+        settings = _heard(_served_at(settings, port, lan), sounds, speech)
         daemon = await stack.enter_async_context(running_daemon(root, settings))
         click.echo(f"Job: {root.resolve()}\nOpen the page: {daemon.link}")
         if daemon.offer is not None:
@@ -68,6 +72,12 @@ def _with_camera(settings: Settings, address: str) -> Settings:
 def _served_at(settings: Settings, port: int | None, lan: str | None) -> Settings:
     given = {name: value for name, value in (("port", port), ("lan", lan)) if value is not None}
     return settings.model_copy(update={"server": settings.server.model_copy(update=given)})
+
+
+def _heard(settings: Settings, sounds: str | None, speech: bool) -> Settings:
+    """With sounds and words where the command line asks for them."""
+    given = {**({"sounds": sounds} if sounds else {}), **({"speech": True} if speech else {})}
+    return settings.model_copy(update={"speaker": settings.speaker.model_copy(update=given)})
 
 
 def _end_on_signals(quit_event: asyncio.Event) -> None:
