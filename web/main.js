@@ -22,6 +22,7 @@ import { Nav } from "./nav/nav.js";
 import { RollHead } from "./roll/roll.js";
 import { Rolls } from "./rolls/rolls.js";
 import { Shutter } from "./shutter/shutter.js";
+import { Takes } from "./shutter/takes.js";
 import { Sleeve } from "./sleeve/sleeve.js";
 import { StripPart } from "./strip/strip.js";
 import { Trigger } from "./trigger/trigger.js";
@@ -35,9 +36,9 @@ import { tones } from "./sound/tones.js";
 
 /** @type {[string, CustomElementConstructor][]} */
 const PARTS = [
-  ["band", Band], ["mute", Mute], ["hold", Hold], ["halt", Halt], ["trouble", TroubleBox], ["enter", Enter], ["nav", Nav],
-  ["live", Live], ["closer", Closer], ["last", Last], ["levels", Levels], ["shutter", Shutter], ["roll", RollHead],
-  ["account", AccountCard],
+  ["band", Band], ["hold", Hold], ["halt", Halt], ["mute", Mute], ["trouble", TroubleBox], ["enter", Enter], ["nav", Nav],
+  ["live", Live], ["closer", Closer], ["last", Last], ["levels", Levels], ["shutter", Shutter], ["takes", Takes],
+  ["roll", RollHead], ["account", AccountCard],
   ["sleeve", Sleeve], ["strip", StripPart], ["errand", Errand], ["gauges", Gauges], ["hand", Hand], ["trigger", Trigger],
   ["look-over", LookOver], ["setup", SetupCard], ["screen", ScreenCard], ["people", PeopleCard], ["rolls", Rolls],
   ["handover", Handover], ["views", Views],

@@ -10,6 +10,7 @@ from pathlib import Path
 from rigd.imaging import encode_jpeg, open_raw, preview
 from rigd.imaging.framing import Corners
 from rigd.imaging.levels import drawn, histogram
+from rigd.imaging.planes import Box
 from rigd.imaging.preview import RGB8
 from rigd.imaging.raw import Raw
 from rigd.model.words import Colour, Tone
@@ -20,6 +21,8 @@ Pair = dict[str, bytes]
 
 # One pair is about 0.3 MB: 64 of them are more than a roll, and bounded.
 _KEPT = 64
+# The definition of exposure leaves out so much at each side: there lies the gate's shadow.
+_TRIM = 0.03
 
 
 Looks = tuple[Pair, Counts]
@@ -74,7 +77,8 @@ def _cut(picture: RGB8, corners: Corners | None, width_px: int) -> RGB8:
 
 
 def looks_of_file(path: Path, tone: Tone, colour: Colour, corners: Sequence[tuple[float, float]]) -> Looks:
-    """Pictures and whole-frame histogram of a stored raw file; four corners as shares of the sensor, or none. Blocking.
+    """Pictures of a stored raw file, and its histogram: inside the picture where its four corners are given (shares of
+    the sensor), else of the whole sensor. Blocking.
 
     Raises:
         RawUnreadable: it cannot be decoded.
@@ -85,4 +89,12 @@ def looks_of_file(path: Path, tone: Tone, colour: Colour, corners: Sequence[tupl
     if len(corners) == 4:
         a, b, c, d = ((x * width, y * height) for x, y in corners)
         pixels = (a, b, c, d)
-    return make_pair(raw, tone, colour, pixels), drawn(histogram(raw, (0, 0, width, height)))
+    box = _inside(pixels) if pixels else (0, 0, width, height)
+    return make_pair(raw, tone, colour, pixels), drawn(histogram(raw, box))
+
+
+def _inside(corners: Corners) -> Box:
+    """The picture without its edges, as it is judged."""
+    xs, ys = [x for x, _ in corners], [y for _, y in corners]
+    trim_x, trim_y = _TRIM * (max(xs) - min(xs)), _TRIM * (max(ys) - min(ys))
+    return int(min(xs) + trim_x), int(min(ys) + trim_y), int(max(xs) - trim_x), int(max(ys) - trim_y)

@@ -88,7 +88,7 @@ def judge(raw: Raw, asked: Asked, small: Reduced | None = None) -> Judgement:
     base_1s = _base_1s(asked, place, seconds)
     numbers = {"relief": seen.relief, "seconds": seconds, "correction": metered.correction}
     numbers |= _base_numbers(base_1s, asked, place) | _beside_numbers(beside, seconds) | notes.numbers
-    numbers |= _fact_numbers(facts)
+    numbers |= _over_numbers(found, asked) | _fact_numbers(facts)
     verdict = Verdict(seen.film, take, why, metered.level, numbers, 1e3 * (time.perf_counter() - began))
     adds = metered.correction if not asked.second and take in (Quality.CLIPPED, Quality.HIGH, Quality.LOW) else 0.0
     return Judgement(verdict, adds, place.corners, base_1s, sign, metered.bracket, drawn(found))
@@ -130,6 +130,11 @@ def _beside_numbers(beside: Three | None, seconds: float) -> dict[str, float]:
 def _base_to_meter(asked: Asked, beside: Three | None, known: Three | None) -> Three | None:
     """A held roll's base as it is now; where it does not show, as it was known before."""
     return beside if asked.aim == "base" and beside is not None else known
+
+
+def _over_numbers(found: Histogram, asked: Asked) -> dict[str, float]:
+    """By channel the share of the picture's pixels over the ceiling, in per cent."""
+    return {f"over_pct_{name}": 100 * found.share_over(c, asked.limits.ceiling) for c, name in enumerate("rgb")}
 
 
 def _lies(place: Framed, raw: Raw) -> Placement | None:

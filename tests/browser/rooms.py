@@ -9,6 +9,27 @@ from rigd.model.words import Emulsion, Film
 from rigd.operations import rolls, running
 from rigd.server import Role
 
+# Counts what the page would sound: one name for each run of notes, by the pitch of its first.
+EARS = """
+window.heard = [];
+window.OscillatorNode = new Proxy(window.OscillatorNode, {
+  construct(kind, args) { window.heard.push(args[1].frequency); return new kind(...args); },
+});
+"""
+
+# A tunnel closes nothing: what is sent from then on is lost without a word, in both directions.
+TUNNEL = """
+window.tunnel = false;
+const { send } = WebSocket.prototype;
+WebSocket.prototype.send = function (data) { if (!window.tunnel) send.call(this, data); };
+const onmessage = Object.getOwnPropertyDescriptor(WebSocket.prototype, "onmessage");
+Object.defineProperty(WebSocket.prototype, "onmessage", {
+  set(hear) {
+    onmessage.set.call(this, (message) => { if (this.deaf || window.tunnel) this.deaf = true; else hear(message); });
+  },
+});
+"""
+
 JOB = "Port of Vessling, harbour office: survey negatives"
 
 

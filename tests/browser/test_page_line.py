@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import pytest
 from playwright.async_api import expect
 from tests.browser.conftest import PHONE, screen
-from tests.browser.rooms import link, with_a_roll, word
+from tests.browser.rooms import TUNNEL, link, with_a_roll, word
 from tests.unit.server.serving import Served, served
 
 from rigd.operations import rolls, running
@@ -48,19 +48,6 @@ async def test_the_page_comes_back_by_itself_and_says_so(eyes: Eyes, house: Serv
     again.stop()
     await serving
 
-
-# A tunnel closes nothing: what is sent from then on is lost without a word, in both directions.
-TUNNEL = """
-window.tunnel = false;
-const { send } = WebSocket.prototype;
-WebSocket.prototype.send = function (data) { if (!window.tunnel) send.call(this, data); };
-const onmessage = Object.getOwnPropertyDescriptor(WebSocket.prototype, "onmessage");
-Object.defineProperty(WebSocket.prototype, "onmessage", {
-  set(hear) {
-    onmessage.set.call(this, (message) => { if (this.deaf || window.tunnel) this.deaf = true; else hear(message); });
-  },
-});
-"""
 
 
 async def test_after_a_tunnel_it_shows_the_truth_within_a_second(eyes: Eyes, house: Served) -> None:

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from playwright.async_api import Page, expect
 from tests.browser.conftest import PHONE, WIDE, screen
-from tests.browser.rooms import go, link, with_a_roll, word
+from tests.browser.rooms import EARS, go, link, with_a_roll, word
 from tests.unit.server.serving import Served, served
 
 from rigd.server import Role
@@ -149,11 +149,3 @@ async def test_a_device_that_is_sent_away_is_locked_at_once(eyes: Eyes, house: S
     await host.get_by_role("button", name="Send phone away").click()
     await word(phone, "Locked")
     await expect(host.locator(".devices")).not_to_contain_text("phone")
-
-
-EARS = """
-window.heard = [];
-window.OscillatorNode = new Proxy(window.OscillatorNode, {
-  construct(kind, args) { window.heard.push(args[1].frequency); return new kind(...args); },
-});
-"""

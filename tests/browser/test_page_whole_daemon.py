@@ -3,72 +3,22 @@
 from __future__ import annotations
 
 import asyncio
-import contextlib
 import json
 import re
-from collections.abc import AsyncIterator
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
 from playwright.async_api import expect
 from tests.browser.conftest import PHONE, WIDE, luminance, screen, violations
-from tests.browser.rooms import go, word
+from tests.browser.dark import room
+from tests.browser.rooms import EARS, go, word
 from websockets.asyncio.client import connect
-
-from rigd.app.demo import DemoPlan, showing
-from rigd.app.simulators import SimulatedFilm
-from rigd.model.state import State
-from rigd_sim.control import Hand
 
 if TYPE_CHECKING:
     from tests.browser.conftest import Eyes
 
 pytestmark = pytest.mark.browser
-
-# Counts what the page would sound: one name for each run of notes, by the pitch of its first.
-EARS = """
-window.heard = [];
-window.OscillatorNode = new Proxy(window.OscillatorNode, {
-  construct(kind, args) { window.heard.push(args[1].frequency); return new kind(...args); },
-});
-"""
-
-
-@dataclass
-class Room:
-    """A dark room: the daemon, the simulated rig, and a hand at the film."""
-
-    link: str
-    url: str
-    token: str
-    hand: Hand
-    daemon: Any
-
-    @property
-    def state(self) -> State:
-        return self.daemon.desk.state  # type: ignore[no-any-return]
-
-    def film(self, place: int) -> None:
-        """The first strip, with that place in the gate and at rest."""
-        self.hand.lay(strip=1)
-        self.hand.slide(frame=place, seconds=0.0)
-        self.hand.call("still")
-        self.hand.call("prepare")
-
-
-@contextlib.asynccontextmanager
-async def room(into: Path, eyes: Eyes | None = None, settle_s: float = 0.05) -> AsyncIterator[Room]:
-    plan = DemoPlan(into / "job", SimulatedFilm(megapixels=2), settle_s=settle_s)
-    async with showing(plan) as shown:
-        with Hand(shown.rig.control) as hand:
-            daemon = shown.daemon
-            try:
-                yield Room(daemon.link, daemon.url, daemon.token, hand, daemon)
-            finally:
-                if eyes:
-                    await eyes.close_pages()
 
 
 async def test_press_the_key_and_the_frame_arrives(eyes: Eyes, tmp_path: Path) -> None:
@@ -198,7 +148,7 @@ async def test_a_frame_is_chosen_and_taken_again(eyes: Eyes, tmp_path: Path) -> 
         await expect(page.locator("rigd-sleeve .cell").first).to_have_attribute(
             "aria-label", "Strip 1, place 1: picture kept, 2 takes", timeout=20_000
         )
-        await expect(page.locator("rigd-shutter .takes li.kept")).to_contain_text("Take 2")
+        await expect(page.locator("rigd-takes li.kept")).to_contain_text("Take 2")
         await expect(page.locator(".press")).to_contain_text("place 3")
 
 

@@ -40,6 +40,18 @@ export function paint(canvas, picture, { turn, mirror }) {
   at.drawImage(picture, -width / 2, -height / 2);
 }
 
+/** Where a point of the sensor lies on the screen, both as shares of width and height.
+ * @param {[number, number]} point @param {Way} way @returns {[number, number]} */
+export function placed([x, y], { turn, mirror }) {
+  const across = mirror ? 1 - x : x;
+  switch (turn) {
+    case 90: return [1 - y, across];
+    case 180: return [1 - across, 1 - y];
+    case 270: return [y, 1 - across];
+    default: return [across, y];
+  }
+}
+
 const CORNERS = /** @type {const} */ (["top-left", "top-right", "bottom-right", "bottom-left"]);
 
 /** @typedef {"middle" | typeof CORNERS[number]} Spot */

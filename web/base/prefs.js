@@ -52,7 +52,7 @@ class Screen {
   #show() {
     const { look, pictures } = this.#now;
     Object.assign(document.documentElement.dataset, { look, pictures });
-    const ground = look === "light" ? "#f4f1ea" : "#0a0a0b";
+    const ground = look === "light" ? "#f4f1ea" : "#070708";
     document.querySelector("meta[name=theme-color]")?.setAttribute("content", ground);
   }
 }

@@ -34,8 +34,8 @@ export function gauges(view) {
     vitals.frames_left === null ? null
       : ["Disk", `${size(vitals.free_bytes)} free, ${vitals.frames_left} frames`, vitals.frames_left < 200],
     copies(view),
-    ["Ledger", vitals.ledger_ok ? "can be written" : "cannot be written", !vitals.ledger_ok],
-    ["Lamp", state.lamp ? "measured" : "not measured yet: see Bench", false],
+    vitals.ledger_ok ? null : ["Ledger", "cannot be written", true],
+    ["Lamp", `${vitals.lamp || "no lamp control"}, ${state.lamp ? "measured" : "not measured"}`, false],
     board(view),
     state.stopped ? ["Film", `stopped by ${state.stopped}`, true] : null,
     state.unclaimed ? ["Strays", `${state.unclaimed} files of no take`, true] : null,
@@ -43,10 +43,10 @@ export function gauges(view) {
   return /** @type {Gauge[]} */ (all.filter(Boolean));
 }
 
-/** The card's room, in frames of the size that this roll's have. @param {View} view @returns {Gauge | null} */
+/** The card's room, in frames of the size that this roll's have. @param {View} view @returns {Gauge} */
 function card(view) {
   const free = view.vitals?.card_free_bytes ?? null;
-  if (free === null) return null;
+  if (free === null) return ["Card", "not told by the camera", false];
   const roll = view.state && currentRoll(view.state);
   const largest = Math.max(0, ...Object.values(roll?.takes ?? {}).map((take) => take.bytes));
   const frames = largest ? Math.floor(free / largest) : null;
@@ -59,10 +59,10 @@ function copies(view) {
   return files === null ? null : ["Second copy", `copied ${copied} of ${files}${trouble ? `. ${trouble}` : ""}`, trouble !== ""];
 }
 
-/** @param {View} view @returns {Gauge | null} */
+/** What moves the film. @param {View} view @returns {Gauge} */
 function board(view) {
   const { board: name, board_ok: there } = view.vitals ?? {};
-  return name ? ["Board", there ? name : `${name}, not there`, !there] : null;
+  return name ? ["Advancer", there ? name : `${name} does not answer`, !there] : ["Advancer", "none, film moved by hand", false];
 }
 
 /** @param {number | null} bytes */

@@ -33,14 +33,18 @@ export class Last extends Part {
   draw(view) {
     if (screenPrefs.now.pictures === "hidden") return this.replaceChildren();
     const takeId = this.#takeId(view);
-    const name = takeId && view.state ? frameWords(view.state, takeOf(view.state, takeId)?.frame_id ?? null) : "";
+    const take = takeId && view.state ? takeOf(view.state, takeId) : null;
+    const name = take && view.state ? frameWords(view.state, take.frame_id) : "";
     const strip = takeId && view.state ? stripOfTake(view.state, takeId) : null;
     const reading = wayOf(strip, screenPrefs.now);
     const lying = wayOf(strip, { ...screenPrefs.now, reads: false });
     if (view.spot !== "whole" && takeId) return this.#piece(takeId, name, view.spot, reading);
-    const lies = view.chosen ? "As it lies" : "Last take, as it lies";
+    const lies = view.chosen ? "Its take" : "Last take";
+    const corners = take?.verdict?.corners ?? [];
+    const edges = take?.verdict ? (corners.length ? "frame found" : "no frame found") : "";
     return this.fill(html`<div class="pair" aria-label="Last take">
-      ${whole(takeId, "negative", lies, name, lying)}${whole(takeId, "positive", "Positive", name, reading)}
+      ${whole(takeId, "negative", lies, { name, edges, corners, way: lying })}
+      ${whole(takeId, "positive", "As a positive", { name, edges: "", corners: [], way: reading })}
     </div>`);
   }
 
@@ -59,11 +63,19 @@ export class Last extends Part {
   }
 }
 
-/** @param {string | null} takeId @param {string} tone @param {string} caption @param {string} name
- * @param {import("../base/orient.js").Way} way */
-function whole(takeId, tone, caption, name, way) {
+/**
+ * @typedef {object} Shown
+ * @property {string} name of the frame
+ * @property {string} edges whether its edges were found, in words
+ * @property {[number, number][]} corners to be outlined
+ * @property {import("../base/orient.js").Way} way
+ */
+
+/** @param {string | null} takeId @param {string} tone @param {string} caption @param {Shown} look */
+function whole(takeId, tone, caption, { name, edges, corners, way }) {
   const source = `/api/takes/${encodeURIComponent(takeId ?? "")}/picture?tone=${tone}`;
-  return html`<figure class="picture"><figcaption><h3>${caption}</h3></figcaption>
-    ${takeId ? shown(source, `${caption}: ${name}`, way) : html`<p class="empty">Nothing taken yet</p>`}
+  const words = [`${caption}: ${name}`, edges].filter(Boolean).join(", ");
+  return html`<figure class="picture"><figcaption><h3>${caption}${edges && html`<span>, ${edges}</span>`}</h3></figcaption>
+    ${takeId ? shown(source, words, way, corners) : html`<p class="empty">Nothing taken yet</p>`}
   </figure>`;
 }

@@ -1,6 +1,9 @@
 // Counting pixels over stops under saturation, on the same scale as the daemon does for raw files.
 
-/** @typedef {{from: number, step: number, channels: number[][]}} Histogram Shares of pixels, three channels R, G, B */
+/**
+ * @typedef {{from: number, step: number, channels: number[][], over: number[] | null}} Histogram
+ *   `channels`: shares of pixels of R, G, B; `over`: per cent of each over the ceiling, where it is known
+ */
 
 // The scale of the daemon's histogram: sixths of a stop over twelve stops, the range of a 14-bit raw file.
 export const FROM = -12;
@@ -14,11 +17,17 @@ export const STEP = 1 / 6;
  */
 const PLACES = Array.from({ length: 256 }, (_, value) => spread(stops(value - 0.5), stops(value + 0.5)));
 
+// The ceiling of the definition of exposure, in stops under saturation.
+export const CEILING = -0.15;
+
 /** @param {number} value an 8-bit value, fractions allowed */
 function stops(value) {
   const v = Math.min(255, Math.max(0.25, value)) / 255;
   return Math.log2(v <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4);
 }
+
+/** The first 8-bit value over the ceiling. */
+const FIRST_OVER = Array.from({ length: 256 }, (_, value) => value).findIndex((value) => stops(value) > CEILING);
 
 /** @param {number} low @param {number} high @returns {[number, number][]} */
 function spread(low, high) {
@@ -44,7 +53,9 @@ export function measure(pixels) {
     values[1][pixels[i + 1]]++;
     values[2][pixels[i + 2]]++;
   }
-  return { from: FROM, step: STEP, channels: values.map((counts) => placed(counts, pixels.length / 4)) };
+  const total = pixels.length / 4;
+  const over = values.map((counts) => (100 * counts.subarray(FIRST_OVER).reduce((a, b) => a + b, 0)) / total);
+  return { from: FROM, step: STEP, channels: values.map((counts) => placed(counts, total)), over };
 }
 
 /** @param {Uint32Array} counts @param {number} total */
@@ -66,5 +77,5 @@ export function fromDaemon(sent) {
     const total = counts.reduce((a, b) => a + b, 0) || 1;
     return counts.map((count) => count / total);
   });
-  return { from: sent.from_stops, step: sent.step, channels };
+  return { from: sent.from_stops, step: sent.step, channels, over: null };
 }

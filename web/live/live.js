@@ -9,12 +9,15 @@ import { measure } from "../levels/measure.js";
 import { line } from "../net/line.js";
 import { liveLevels } from "../levels/live-levels.js";
 import { currentRoll } from "../state/copies.js";
+import { foundLast } from "../state/frames.js";
 import { store } from "../state/store.js";
 import { Zoom } from "./zoom.js";
 
 /** @typedef {import("../state/store.js").View} View */
 
-const PICTURES = { dim: "Dimmed", full: "Full light", hidden: "Hidden" };
+// As the definition of exposure: so much of the picture is left out at each side.
+const TRIM = 0.03;
+const PICTURES = { dim: "dimmed", full: "at full light", hidden: "hidden" };
 /** @type {Record<string, "dim" | "full" | "hidden">} */
 const NEXT = { dim: "full", full: "hidden", hidden: "dim" };
 
@@ -56,7 +59,7 @@ export class Live extends Part {
     const says = [this.#says(view), wayWords(stripOf(view), reads)].filter(Boolean).map((words) => `, ${words}`).join("");
     this.fill(html`<figure class="picture">
       <figcaption><h3>Live view${says && html`<span>${says}</span>`}</h3><rigd-closer></rigd-closer>
-        <button data-key="light" class="quiet" on-click=${dimmer}>${PICTURES[pictures]}</button></figcaption>
+        ${lightButton(pictures)}</figcaption>
       ${pictures === "hidden" ? html`<p class="empty">Pictures are hidden</p>` : this.#frame()}
     </figure>`);
     this.#zoom.to(view.spot);
@@ -93,14 +96,34 @@ export class Live extends Part {
     }
   };
 
-  /** A small copy is enough to count. @param {ImageBitmap} picture */
+  /** A small copy is enough to count; where a frame was found before, of what lies inside it. @param {ImageBitmap} picture */
   #pixels(picture) {
     const { width, height } = this.#small;
     const small = this.#small.getContext("2d", { willReadFrequently: true });
     if (!small) throw new Error("no canvas to measure on");
-    small.drawImage(picture, 0, 0, width, height);
+    const state = store.view.state;
+    const [left, top, right, bottom] = within(state ? foundLast(state) : []);
+    const [wide, high] = [picture.width, picture.height];
+    small.drawImage(picture, left * wide, top * high, (right - left) * wide, (bottom - top) * high, 0, 0, width, height);
     return small.getImageData(0, 0, width, height).data;
   }
+}
+
+/** The upright box in four corners, without the edges, where the gate's shadow lies; all of it where there are none.
+ * @param {[number, number][]} corners shares of the picture */
+function within(corners) {
+  if (!corners.length) return [0, 0, 1, 1];
+  const [xs, ys] = [corners.map(([x]) => x), corners.map(([, y]) => y)].map((all) => all.sort((a, b) => a - b));
+  const [trimX, trimY] = [TRIM * (xs[2] - xs[1]), TRIM * (ys[2] - ys[1])];
+  return [xs[1] + trimX, ys[1] + trimY, xs[2] - trimX, ys[2] - trimY].map((share) => Math.min(1, Math.max(0, share)));
+}
+
+/** A disc of light: half of it, all of it, none. @param {"dim" | "full" | "hidden"} pictures */
+function lightButton(pictures) {
+  const words = `Pictures are ${PICTURES[pictures]}; show them ${PICTURES[NEXT[pictures]]}`;
+  const disc = { dim: "M20 8a12 12 0 0 0 0 24z", full: "M20 8a12 12 0 0 0 0 24a12 12 0 0 0 0 -24z", hidden: "M8 32L32 8" }[pictures];
+  return html`<button data-key="light" class="quiet" aria-label=${words} title=${words} on-click=${dimmer}>
+    <svg viewBox="0 0 40 40" aria-hidden="true"><circle cx="20" cy="20" r="13" /><path d=${disc} /></svg></button>`;
 }
 
 /** Dimmed, full, hidden, and dimmed again. */

@@ -6,7 +6,8 @@ import { command } from "../net/command.js";
 import { currentRoll } from "../state/copies.js";
 import { frameInHand, takesOf } from "../state/frames.js";
 import { handsFree, mayWork } from "../state/people.js";
-import { changeWords, outcomeWords, shutterWords, verdictWords } from "../state/words.js";
+import { changeWords, shutterWords, verdictWords } from "../state/words.js";
+import { found, whyOf } from "./found.js";
 
 /** @typedef {import("../state/store.js").View} View */
 /** @typedef {import("../state/types.js").State} State */
@@ -19,14 +20,15 @@ export class Shutter extends Part {
     const frame = frameInHand(view);
     if (!state) return this.replaceChildren();
     const takes = frame ? takesOf(state, frame) : [];
-    const last = takes.at(-1);
+    const told = takes.filter((take) => verdictWords(take)).at(-1);
+    const inHand = takes.at(-1) === told ? null : takes.at(-1);
     const keeper = frame?.keeper ?? [];
+    const words = told ? found(told, keeper) : inHand ? "in hand" : "nothing yet";
     return this.fill(html`<div class="two-up">
-        <div><h3>Found</h3><p class="big">${last ? found(last, keeper) : "nothing yet"}</p></div>
-        <div><h3>Shutter</h3>${heldOf(state) ?? shutter(state.next_shutter_s, last)}</div>
-      </div><p class="dim why">${last ? whyOf(last) : ""} ${firstWords(takes)}</p>
-      ${offered(takes, keeper) && mayWork(view) ? secondTake(frame?.frame.frame_id ?? "", !handsFree(view)) : null}
-      ${takes.length > 1 ? list(takes, keeper) : null}`);
+        <div><h3>Found</h3><p class="big">${words}</p></div>
+        <div><h3>Shutter</h3>${(!inHand && heldOf(state)) || shutter(inHand ? null : state.next_shutter_s, takes.at(-1), inHand)}</div>
+      </div><p class="dim why">${told ? whyOf(told) : ""} ${firstWords(takes)}</p>
+      ${offered(takes, keeper) && mayWork(view) ? secondTake(frame?.frame.frame_id ?? "", !handsFree(view)) : null}`);
   }
 }
 
@@ -63,8 +65,9 @@ function secondTake(frame, off) {
   return html`<button data-key="bracket" disabled=${off} on-click=${take}>Second take, longer</button>`;
 }
 
-/** @param {number | null} next @param {Take | undefined} last */
-function shutter(next, last) {
+/** @param {number | null} next @param {Take | undefined} last @param {Take | null | undefined} inHand */
+function shutter(next, last, inHand) {
+  if (inHand) return time(shutterWords(inHand.want.shutter_s), `of take ${inHand.number}, in hand`);
   if (next) return time(shutterWords(next), last ? nextWords(next, last) : "next");
   return last ? time(shutterWords(last.want.shutter_s), "of this take") : time("not set", "the first take finds it");
 }
@@ -78,30 +81,4 @@ function time(words, note) {
 function nextWords(next, last) {
   const change = changeWords(last.want.shutter_s, next);
   return change === "unchanged" ? "next, unchanged" : `next, ${change} than ${shutterWords(last.want.shutter_s)}`;
-}
-
-/** @param {Take} take @param {string[]} keeper */
-function found(take, keeper) {
-  if (!verdictWords(take)) return "in hand";
-  return [verdictWords(take), outcomeWords(take, keeper.includes(take.take_id))].filter(Boolean).join(", ");
-}
-
-/** @param {Take} take */
-function whyOf(take) {
-  return take.why || take.verdict?.why || take.lost_why;
-}
-
-/** @param {Take[]} takes @param {string[]} keeper */
-function list(takes, keeper) {
-  const rows = takes.map((take, i) => row(take, takes[i - 1], keeper));
-  return html`<ol class="takes" aria-label="Takes of this frame">${rows}</ol>`;
-}
-
-/** @param {Take} take @param {Take | undefined} before @param {string[]} keeper */
-function row(take, before, keeper) {
-  const change = before ? changeWords(before.want.shutter_s, take.want.shutter_s) : "unchanged";
-  return html`<li class=${keeper.includes(take.take_id) ? "kept" : ""}>
-    <span class="number">Take ${take.number}</span><span class="time">${shutterWords(take.want.shutter_s)}</span>
-    <span>${found(take, keeper)} ${change === "unchanged" ? null : html`<span class="dim">${change}</span>`}</span>
-  </li>`;
 }

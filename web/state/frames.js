@@ -42,6 +42,11 @@ export function frameInHand(view) {
   return (id && roll.frames[id]) || null;
 }
 
+/** The corners of the frame that was found last on this roll; empty where none was. @param {State} state */
+export function foundLast(state) {
+  return storedTakes(state).filter((take) => take.verdict?.corners?.length).at(-1)?.verdict?.corners ?? [];
+}
+
 /** The strip that a take was made of. @param {State} state @param {string} takeId */
 export function stripOfTake(state, takeId) {
   const roll = currentRoll(state);

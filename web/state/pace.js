@@ -11,12 +11,12 @@ export function cadence(roll) {
   return roll.paced >= FEWEST ? roll.worked_s / roll.paced : null;
 }
 
-/** "9 s a frame, about 2 min left"; "" while nobody knows. @param {RollState} roll @param {Tally} tally */
+/** "9 s a frame without breaks, about 2 min left"; "" while nobody knows. @param {RollState} roll @param {Tally} tally */
 export function cadenceWords(roll, tally) {
   const seconds = cadence(roll);
   if (seconds === null) return "";
   const left = tally.expected !== null && tally.missing > 0 && !roll.closed ? seconds * tally.missing : 0;
-  const words = `${seconds < 10 ? Number(seconds.toFixed(1)) : Math.round(seconds)} s a frame`;
+  const words = `${seconds < 10 ? Number(seconds.toFixed(1)) : Math.round(seconds)} s a frame without breaks`;
   return left ? `${words}, about ${spanWords(left)} left` : words;
 }
 

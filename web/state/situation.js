@@ -8,7 +8,7 @@ import { currentRoll } from "./copies.js";
 
 /** @param {View} view @returns {Situation} */
 export function situation(view) {
-  return fromLink(view) ?? fromRecovery(view) ?? fromTrouble(view) ?? fromWork(view) ?? fromPlan(view)
+  return fromLink(view) ?? fromRecovery(view) ?? fromTrouble(view) ?? fromMotor(view) ?? fromWork(view) ?? fromPlan(view)
     ?? fromWatch(view) ?? ready(view);
 }
 
@@ -67,6 +67,15 @@ function fromTrouble(view) {
   }
   const trouble = view.state?.trouble;
   return trouble ? { mood: "call", word: "Needs you", line: trouble.what } : null;
+}
+
+/** What moves by itself, and what was stopped. @param {View} view @returns {Situation | null} */
+function fromMotor({ state }) {
+  if (state?.moving) return { mood: "still", word: "Hands off", line: "The advancer is moving the film." };
+  if (state?.stopped) {
+    return { mood: "call", word: "Stopped", line: `The film was stopped: ${state.stopped}. Lift the stop once it lies in order.` };
+  }
+  return null;
 }
 
 /** @param {View} view @returns {Situation | null} */

@@ -58,7 +58,11 @@ class Store {
   event(committed) {
     const { state, moment } = this.#view;
     if (!state) return false;
-    if (committed.seq <= state.seq) return true;
+    if (committed.seq <= state.seq) {
+      // A snapshot has overtaken it: what it means for somebody who watches is news all the same.
+      this.#put({ moment: passed(moment, committed.event) });
+      return true;
+    }
     if (committed.seq !== state.seq + 1) return false;
     const after = reduce(state, committed);
     this.#put({ state: after, tally: count(after), moment: passed(moment, committed.event) });

@@ -31,7 +31,7 @@
  */
 /**
  * @typedef {{film: Film | null, take: Quality, why: string, level: Level | null, numbers: Record<string, number>,
- *   ms: number}} Verdict
+ *   ms: number, corners?: [number, number][]}} Verdict `corners`: the found frame's, as shares of the sensor
  */
 /**
  * @typedef {{take_id: string, frame_id: string | null, purpose: string, number: number, want: Exposure, stage: Stage,
@@ -61,7 +61,7 @@
  * @typedef {{phase: string, camera: string, camera_ok: boolean, ledger_ok: boolean, live: boolean,
  *   battery_pct: number | null, frames_left: number | null, free_bytes: number | null, watch: string, where: string,
  *   nudge_mm: number | null, card_free_bytes?: number | null, board?: string, board_ok?: boolean,
- *   offered?: string, copied?: number | null, to_copy?: number | null, copy_trouble?: string}} Vitals
+ *   offered?: string, copied?: number | null, to_copy?: number | null, copy_trouble?: string, lamp?: string}} Vitals
  */
 /** @typedef {{code: string, what: string, why: string, remedy: string, source?: string}} Refusal */
 /** @typedef {{code: string, what: string, remedy: string, frames: string[]}} Finding */

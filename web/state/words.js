@@ -55,10 +55,10 @@ export function verdictWords(take) {
   return film && film !== "picture" ? `${sentence(FILM[film])}` : quality;
 }
 
-/** What became of it; nothing where somebody has to say. @param {Take} take @param {boolean} kept */
+/** What became of it; nothing where somebody has to say. Kept once, and no more: another take counts now. @param {Take} take @param {boolean} kept */
 export function outcomeWords(take, kept) {
   if (kept) return "kept";
-  return { keep: "kept", retake: "again", ask: "", stop: "stopped" }[take.decision ?? "keep"];
+  return take.decision ? { keep: "replaced", retake: "again", ask: "", stop: "stopped" }[take.decision] : "";
 }
 
 /** @param {string} text */

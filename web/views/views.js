@@ -8,9 +8,10 @@ const VIEWS = {
   run: () => html`<h2 class="unseen">Run</h2>
     <div class="run">
       <section class="see" aria-label="Pictures"><rigd-live></rigd-live><rigd-last></rigd-last></section>
-      <section class="weigh" aria-label="Exposure"><rigd-shutter></rigd-shutter><rigd-levels></rigd-levels></section>
+      <section class="weigh" aria-label="Exposure"><rigd-shutter></rigd-shutter><rigd-levels></rigd-levels>
+        <rigd-gauges></rigd-gauges><rigd-takes></rigd-takes></section>
       <section class="count" aria-label="Roll"><rigd-roll></rigd-roll><rigd-account></rigd-account><rigd-sleeve></rigd-sleeve>
-        <rigd-strip></rigd-strip><rigd-errand></rigd-errand><rigd-gauges></rigd-gauges></section>
+        <rigd-strip></rigd-strip><rigd-errand></rigd-errand></section>
     </div>
     <footer><rigd-hand></rigd-hand><rigd-trigger></rigd-trigger></footer>`,
   bench: () => html`<h2 class="unseen">Bench</h2>

@@ -57,7 +57,8 @@ def pictures(desk: Desk) -> APIRouter:
 
     @api.get("/takes/{take_id}/histogram")
     async def histogram(take_id: str) -> HistogramAnswer:
-        """The whole frame of a take, counted over stops under saturation."""
+        """What lies inside the picture of a take, counted over stops under saturation; the whole sensor where none was
+        found."""
         async with one_at_a_time:
             counts = await looking.histogram(desk, take_id=take_id)
         channels = [ChannelAnswer(name=name, counts=list(c)) for name, c in zip("RGB", counts, strict=True)]
