@@ -183,7 +183,7 @@ export class Rolls extends Part {
 
   #planned() {
     this.#planning = false;
-    void this.#load();
+    void this.#load(true);
   }
 
   /** @param {string | null} frame */
