@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from rigd.bench.values import Figure, Finding, Limit, judged
 from rigd.errors import InputError
 from rigd.imaging.raw import Raw
+from rigd.model.units import shutter_words
 
 _LIMIT = Limit(1.0, "%", "our own: as good as the evenness of FADGI 2016, four stars")
 _SAFE = 0.01
@@ -77,7 +78,8 @@ def variation(levels: Sequence[float]) -> float:
 
 def finding(found: Bands, safe: Sequence[float]) -> Finding:
     """The bands against our limit; `safe`: times that average the ripple out."""
-    advice = "Use a time that averages it out: " + ", ".join(f"{t:.3g} s" for t in safe[:6]) if safe else (
+    shortest = ", ".join(shutter_words(t) for t in sorted(safe)[:4])
+    advice = f"Use a time that averages it out: {shortest} or longer ones." if safe else (
         "No time of this camera averages it out: use a lamp that does not ripple.")  # fmt: skip
     figure = Figure("bands, peak", found.depth_pct, "%", found.noise_pct)
     return judged("flicker", figure, _LIMIT, advice, (Figure("bands over the picture", found.cycles),))
