@@ -22,7 +22,7 @@ from rigd.engine.aftercare import Aftercare
 from rigd.engine.policy import Limits
 from rigd.engine.rig import Rig, Stilling
 from rigd.engine.runner import Runner
-from rigd.errors import DiskFull, NotReady, StoreError
+from rigd.errors import DiskFull, NotReady, RigdError
 from rigd.hub import Hub
 from rigd.imaging import Limits as Metering
 from rigd.ledger import Ledger
@@ -86,7 +86,7 @@ async def _papers_after(desk: Desk) -> AsyncIterator[None]:
         yield
     finally:
         listener.end()
-        with contextlib.suppress(StoreError):
+        with contextlib.suppress(RigdError):
             await desk.papers.catch_up_after(listener)
 
 
@@ -107,7 +107,7 @@ async def _engine(desk: Desk, settings: Settings) -> AsyncIterator[None]:
         desk.hub.close()
         await machine.close()
         await client.close()
-        with contextlib.suppress(StoreError):
+        with contextlib.suppress(RigdError):
             await desk.papers.catch_up()
 
 

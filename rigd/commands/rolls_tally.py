@@ -6,6 +6,7 @@ import sys
 from pathlib import Path
 
 import click
+from msgspec.structs import replace
 
 from rigd.app.reach import reach
 from rigd.commands.common import job_option, json_option, runs, show
@@ -87,7 +88,7 @@ def _job_lines(job: JobCount) -> list[str]:
     more = f", and {left.unknown} rolls of unknown length" if left.unknown else ""
     return [
         f"{job.closed} of {job.rolls} rolls closed",
-        tally_words(job.tally),
+        tally_words(replace(job.tally, expected=None) if job.unknown == job.rolls else job.tally),
         f"To come: {left.frames} frames in about {time_words(left.seconds)}{more}; "
         f"{left.cadence_s:.0f} s a frame, {learned}, breaks and set-up left out",
     ]
