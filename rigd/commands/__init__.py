@@ -6,6 +6,7 @@ import click
 
 from rigd import __version__
 from rigd.commands.bench import bench
+from rigd.commands.board import board
 from rigd.commands.copy import card, copy
 from rigd.commands.demo import demo
 from rigd.commands.devices import devices
@@ -35,7 +36,7 @@ def cli() -> None:
 
 for command in (
     run, demo, check, status, job, rolls, strip, trigger, retake, bracket, base, skip, arm, disarm, mark, pause, resume,
-    recover, stop, clear, feed, pedal, verify, find, rebuild, copy, card, judge, bench, handover, devices,
+    recover, stop, clear, feed, pedal, board, verify, find, rebuild, copy, card, judge, bench, handover, devices,
 ):  # fmt: skip
     cli.add_command(command)
 

@@ -16,11 +16,16 @@ def error_of(refusal: Refusal, words: str) -> BoardError | Busy:
         return Busy("The film is moving.", "One motion at a time; nothing queues.", "Wait until it rests.")
     if refusal.code == "FAULT":
         return driver_fault()
+    if refusal.code == "LIMIT" and not refusal.pairs:
+        return BoardRefused(
+            f"The board does not take {words!r}.", "The value is outside of the setting's range.",
+            "The ranges stand in hardware/PROTOCOL.md, \"Settings\".",
+        )  # fmt: skip
     if refusal.code == "LIMIT":
         limits = ", ".join(f"{name} {value}" for name, value in refusal.pairs.items())
         return BoardRefused(
             "The advancer will not move so far, so fast or so long.",
-            f"Its limit: {limits}." if limits else "The value is outside of the setting's range.",
+            f"Its limit: {limits}.",
             "Ask for less, or correct the board's settings.",
         )
     return BoardRefused(

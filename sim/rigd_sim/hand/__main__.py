@@ -50,7 +50,7 @@ def main() -> int:
         except* (Refused, TimeoutError) as failed:
             gave_up.extend(failed.exceptions)
     for reason in gave_up:
-        sys.stderr.write(f"The simulated operator gave up: {reason or type(reason).__name__}\n")
+        sys.stderr.write(f"The simulated operator gave up: {str(reason) or type(reason).__name__}\n")
     return 1 if gave_up else 0
 
 
