@@ -12,7 +12,8 @@ from rigd.drivers.board.words import Answer, Event, Refusal, event_of, reply_of
 from rigd.errors import BoardError, BoardMissing
 from rigd.ports import Clock
 
-REPLY_S = 0.25  # the longest line there and back takes 35 ms, keeping all settings 0.2 s
+REPLY_S = 0.25  # the longest line there and back takes 35 ms
+KEEP_S = 0.8  # the EEPROM takes up to 0.2 s for a setting, and all settings are written
 TRIES = 4
 GREETINGS = 10  # opening resets many boards, and their bootloader swallows what comes for about 1.5 s
 GREETING_S = 0.3
@@ -92,7 +93,7 @@ class Link:
         The board carries out a repeated command once. Raises BoardLost.
         """
         async with self._turn:
-            return await self._exchange(words, TRIES, REPLY_S)
+            return await self._exchange(words, TRIES, KEEP_S if words.startswith("KEEP ") else REPLY_S)
 
     def escape(self) -> None:
         """The emergency stop: at once, whatever else is under way. Raises BoardLost."""

@@ -27,7 +27,8 @@ def test_a_board_is_calibrated_from_the_command_line(running: Bed) -> None:
     told = json.loads(rigd_board(running, "show", "--json").stdout)
     assert told["settings"]["gear"] == 80000  # PROTOCOL.md, "Settings"
     assert len(told["settings"]) == 13
-    assert rigd_board(running, "keep", "gear", "81000").exit_code == 0
+    kept = rigd_board(running, "keep", "gear", "81000")
+    assert kept.exit_code == 0, kept.stderr
     assert json.loads(rigd_board(running, "show", "--json").stdout)["settings"]["gear"] == 81000
     before = running.count()
     moved = rigd_board(running, "move", "10")
