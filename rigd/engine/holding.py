@@ -12,7 +12,7 @@ from rigd.engine.shutters import pick
 from rigd.imaging import Limits as Metering
 from rigd.model.units import shutter_words
 from rigd.model.values import Held, Take, Verdict
-from rigd.model.words import Decision, Film
+from rigd.model.words import Decision, Film, Quality
 from rigd.ports import Choice
 
 Three = tuple[float, float, float]
@@ -21,7 +21,10 @@ Three = tuple[float, float, float]
 _DRIFT_STOPS = 0.2
 # Where the base is over saturation nobody knows by how much: down so far, and look again.
 _DOWN_STOPS = -1.5
-_CHANNELS = "rgb"
+# Base is one to three stops lighter than an ordinary negative's lightest part: over this, it may be burnt out.
+_MAY_BURN = -3.2
+# What is wrong in these ways must be put right first.
+_NOT_NOW = (Quality.STALE, Quality.MISPLACED)
 
 
 def base_of(verdict: Verdict, name: str = "base_1s") -> Three | None:
@@ -89,13 +92,25 @@ def held_ruling(take: Take, verdict: Verdict, held: Held) -> Ruling | None:
 def unmetered(
     take: Take, verdict: Verdict, takes: int, menu: Sequence[Choice], limits: Limits
 ) -> Ruling | None:
-    """Another look for the base where it burnt out; None where it did not, or takes are used up."""
-    if not verdict.numbers.get("base_full") or takes >= limits.max_takes:
+    """Another look for the base where it burnt out, or where it was not seen and may have: it is lighter than any
+    picture. None where neither is so, or takes are used up."""
+    light = max(verdict.level.light) if verdict.level else 0.0
+    if takes >= limits.max_takes or verdict.film is Film.NO_FILM or verdict.take in _NOT_NOW:
+        return None
+    if not verdict.numbers.get("base_full") and light < _MAY_BURN:
         return None
     stops = min(_DOWN_STOPS, verdict.numbers.get("correction", 0.0))
     wanted = take.want.shutter_s * 2.0**stops
     choice = pick(menu, wanted, limits.shortest_s, limits.longest_s, True, limits.ripples_hz).choice
     if choice.value >= take.want.shutter_s * 0.95:
         return None
-    why = f"The base beside the picture is over saturation. Again, now {shutter_words(choice.value)}, to meter it."
+    seen = "is over saturation" if verdict.numbers.get("base_full") else "was not seen, perhaps burnt out"
+    why = f"The base beside the picture {seen}. Again, now {shutter_words(choice.value)}, to meter it."
     return Ruling(Decision.RETAKE, why, choice)
+
+
+def by_itself(ruling: Ruling) -> Ruling:
+    """The ruling on a frame whose base was not seen: if it is kept, that is said, for it differs from its roll."""
+    if ruling.decision is not Decision.KEEP:
+        return ruling
+    return replace(ruling, why=f"{ruling.why} No base was seen beside it: exposed by itself, and no shutter is held yet.")

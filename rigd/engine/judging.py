@@ -12,7 +12,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from rigd.engine.asking import asked_of, looked_at, unreadable, with_corners
-from rigd.engine.holding import first_hold, held_ruling, unmetered, watched
+from rigd.engine.holding import by_itself, first_hold, held_ruling, unmetered, watched
 from rigd.engine.pictures import Looks, make_pair
 from rigd.engine.places import next_place, roll_is_full
 from rigd.engine.policy import History, Ruling, rule
@@ -118,7 +118,7 @@ class Judging:
         held = first_hold(take, verdict, menu, bounds, rig.metering)
         if held is None:
             again = unmetered(take, verdict, len(history.earlier) + 1, menu, bounds)
-            return again or rule(take, verdict, correction, history, menu, bounds), None, verdict
+            return again or by_itself(rule(take, verdict, correction, history, menu, bounds)), None, verdict
         once_more = held_ruling(take, verdict, held)
         return once_more or rule(take, verdict, 0.0, history, menu, replace(bounds, held=True)), held, verdict
 

@@ -8,10 +8,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rigd.engine.holding import first_hold, held_at, held_ruling, levels, three_words, unmetered, watched
-from rigd.engine.policy import Limits
+from rigd.engine.holding import by_itself, first_hold, held_at, held_ruling, levels, three_words, unmetered, watched
+from rigd.engine.policy import Limits, Ruling
 from rigd.imaging import Limits as Metering
-from rigd.model.values import Exposure, Take, Verdict
+from rigd.model.values import Exposure, Level, Take, Verdict
 from rigd.model.words import Decision, Film, Purpose, Quality, Stage
 from rigd.ports import Choice
 
@@ -63,15 +63,27 @@ def test_the_first_frame_is_taken_again_only_where_the_shutter_changes() -> None
 
 
 def test_without_a_base_nothing_is_held_and_a_burnt_out_one_is_looked_at_again() -> None:
-    none = Verdict(Film.PICTURE, Quality.GOOD, "Well exposed.")
+    deep = Level((-8.0, -8.0, -8.0), (-4.0, -4.0, -4.0), -6.0, 0.0, 0.0)
+    none = Verdict(Film.PICTURE, Quality.GOOD, "Well exposed.", deep)
     assert first_hold(taken(), none, MENU, LIMITS, METERING) is None
     assert unmetered(taken(), none, 1, MENU, LIMITS) is None
+    light = Level((-4.0, -4.0, -4.0), (-0.9, -1.0, -1.2), -2.4, 0.0, 0.0)
+    hidden = unmetered(taken(), Verdict(Film.PICTURE, Quality.GOOD, "Well exposed.", light), 1, MENU, LIMITS)
+    assert hidden is not None
+    assert "not seen" in hidden.why
     burnt = Verdict(Film.PICTURE, Quality.GOOD, "Well exposed.", numbers={"base_full": 1.0, "correction": -2.0})
     again = unmetered(taken(), burnt, 1, MENU, LIMITS)
     assert again is not None
     assert again.shutter is not None
     assert log2(again.shutter.value * 32) == pytest.approx(-2.0, abs=0.01)
     assert unmetered(taken(), burnt, 3, MENU, LIMITS) is None
+
+
+def test_a_frame_without_a_base_is_kept_with_a_word() -> None:
+    kept = by_itself(Ruling(Decision.KEEP, "Well exposed.", keeper=("t-000001",)))
+    assert "exposed by itself" in kept.why
+    again = Ruling(Decision.RETAKE, "Again.")
+    assert by_itself(again) is again
 
 
 def test_three_channels_read_as_three_numbers() -> None:
