@@ -113,4 +113,5 @@ def by_itself(ruling: Ruling) -> Ruling:
     """The ruling on a frame whose base was not seen: if it is kept, that is said, for it differs from its roll."""
     if ruling.decision is not Decision.KEEP:
         return ruling
-    return replace(ruling, why=f"{ruling.why} No base was seen beside it: exposed by itself, and no shutter is held yet.")
+    told = "No base was seen beside it: exposed by itself, and no shutter is held yet."
+    return replace(ruling, why=f"{ruling.why} {told}")

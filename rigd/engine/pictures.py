@@ -19,8 +19,8 @@ from rigd.model.words import Colour, Tone
 Counts = tuple[tuple[int, ...], ...]
 Pair = dict[str, bytes]
 
-# One pair is about 0.3 MB: 64 of them are more than a roll, and bounded.
-_KEPT = 64
+# One pair is about 0.3 MB: a roll of twelve is at hand at once, and what is older is read from disk again.
+_KEPT = 12
 # The definition of exposure leaves out so much at each side: there lies the gate's shadow.
 _TRIM = 0.03
 
