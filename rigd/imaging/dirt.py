@@ -18,6 +18,8 @@ _DEEPEST = -7.0
 # A hair is as long, a speck as wide as this (mm). Dust on blown film is half as large; a
 # speck of fewer pixels of one colour cannot be measured.
 _HAIR_MM, _SPECK_MM, _SPECK_PX = 2.5, 0.45, 7
+# A hair is 0.05 to 0.1 mm thick: pixels so far apart cannot miss it.
+_SAMPLE_MM = 0.04
 # A hair's length goes so many times into its area's root.
 _THIN = 2.5
 # More of the picture than this is no dirt but the holder (share).
@@ -50,7 +52,8 @@ def dirt(raw: Raw, box: Box, levels: Levels, px_per_mm: float) -> list[Dirt]:
         return []
     place = raw.pattern.index(1)
     left, top, right, bottom = box
-    plane = raw.mosaic[top + place // 2 : bottom : 2, left + place % 2 : right : 2]
+    every = 2 * max(1, int(px_per_mm / 2 * _SAMPLE_MM))
+    plane = raw.mosaic[top + place // 2 : bottom : every, left + place % 2 : right : every]
     black = raw.black[place] + 2.0 ** (dark - _DARKER) * (raw.white - raw.black[place])
     mask = np.asarray(cv2.inRange(plane, 0, black), np.uint8)
     if cv2.countNonZero(mask) > _MOST * mask.size:
@@ -58,7 +61,8 @@ def dirt(raw: Raw, box: Box, levels: Levels, px_per_mm: float) -> list[Dirt]:
     # Joined over single light pixels, as noise leaves them.
     joined = cv2.dilate(mask, np.ones((3, 3), np.uint8))
     _, _, stats, middles = cv2.connectedComponentsWithStats(joined, connectivity=8)
-    found = [d for s, m in zip(stats[1:], middles[1:], strict=True) if (d := _seen(s, m, mask.shape, px_per_mm / 2))]
+    patches = zip(stats[1:], middles[1:], strict=True)
+    found = [d for s, m in patches if (d := _seen(s, m, mask.shape, px_per_mm / every))]
     return sorted(found, key=lambda d: -d.mm)
 
 

@@ -86,7 +86,9 @@ def find_frame(
     found = by_rebate(small, likely, factor, (tone, lamp), px_per_mm is not None)
     if found is None or not found.sure:
         square = abs(film.along_mm / film.across_mm - 1) < _SQUARE
-        how = How(tone, lamp, px_per_mm is not None, film.loose, may_hide=along_x is not None or not square)
+        told = found.corners if found is not None else None
+        how = How(tone, lamp, px_per_mm is not None, film.loose, along_x is not None or not square, told)
+        likely.sort(key=lambda one: found is None or one is not found.one)
         seamed = by_seams(small, likely, factor, how)
         # Where the scale is not known, rebate alone misleads, unless perforations are there to measure by.
         found = found if found is not None and found.clear and (px_per_mm or film.perforated) else None

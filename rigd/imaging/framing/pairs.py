@@ -19,7 +19,7 @@ _PRIOR, _PRIOR_TRIED = 0.25 / 0.03**2, 0.1 / 0.03**2
 # Just inside and just outside an edge, from so far to so far away (mm).
 _NEAR_MM, _FAR_MM = 0.2, 0.75
 # So much of the band is rebate or gap: it is no picture; so much hidden: the holder covers it.
-_CLEAR, _HIDDEN = 0.9, 0.5
+_CLEAR, _HIDDEN = 0.75, 0.5
 # Inside an edge less than this is as clear as rebate (print on the rebate leaves more).
 _PICTURE = 0.7
 # Gap or rebate beyond an edge says as much for it as so many lines more.

@@ -22,6 +22,8 @@ _ALONE = 0.3
 _SURE = 0.7
 # Beyond a side lies no picture if so much of a band this wide is rebate, gap or holder.
 _ALL_CLEAR, _BESIDE_MM = 0.7, 0.8
+# Four sides seen on all their lines with gaps around them, 5.2 at best: no other reading can be as good.
+_PLAIN = 4.9
 # Two readings of one sight are the same within this (mm); the better one must be better by so much.
 _SAME_MM, _SURER = 0.5, 0.15
 
@@ -50,13 +52,15 @@ class Found(Struct, frozen=True):
 
 class How(Struct, frozen=True):
     """What is known: tone, lamp (L in this take), whether the scale is; `loose`: a mount's or holder's aperture is the
-    frame; `may_hide`: which way the film runs is known, so that an end under the holder can be told."""
+    frame; `may_hide`: which way the film runs is known, so that an end under the holder can be told; `rebate`:
+    the corners that the rebate told, which seams that agree make sure."""
 
     tone: Tone
     lamp: Three | None
     scale_known: bool
     loose: bool
     may_hide: bool
+    rebate: Corners | None = None
 
 
 def by_rebate(
@@ -105,15 +109,21 @@ def by_seams(small: Reduced, tries: list[Try], factor: int, how: How) -> Found |
         # With nothing to say how large it is, nothing but gaps and rebate may lie around it.
         if straight is not None and (how.scale_known or straight.clear):
             found.append((one, straight))
+            if not how.scale_known and straight.score > _PLAIN and _same(straight.corners, how.rebate, one.scale):
+                return Found(one, straight.corners, straight.support, True, True)
     if not found:
         return None
     found.sort(key=lambda pair: -pair[1].score)
     one, best = found[0]
+    surer = _SURER if how.scale_known else 3 * _SURER
     for _, other in found[1:]:
-        off = float(np.abs(np.array(other.corners) - np.array(best.corners)).max())
-        if off > _SAME_MM * one.scale and other.score > best.score - _SURER:
+        if not _same(other.corners, best.corners, one.scale) and other.score > best.score - surer:
             return None
     return Found(one, best.corners, best.support, min(best.support) > 0, True)
+
+
+def _same(one: Corners, other: Corners | None, mm: float) -> bool:
+    return other is not None and float(np.abs(np.array(one) - np.array(other)).max()) < _SAME_MM * mm
 
 
 def _hidden(coarse: NDArray[np.float32], one: Try, tone: Tone) -> NDArray[np.float32]:
