@@ -28,6 +28,8 @@ _BLACK = 6.0
 _TRIES = 4
 # Where the scale is not known, so many scales are looked at closely, those whose best rectangle is best.
 _LIKELY_SCALES = 6
+# Sides that were all seen on a small part of their lengths are no picture's: together this much must be seen.
+_ENOUGH = 1.2
 # Formats nearer to a square than this do not tell by themselves which way the film runs.
 _SQUARE = 0.2
 # Sizes tried where the scale is not known: 6 % apart, so that one is within 3 %, down to a picture of half the sight.
@@ -90,15 +92,22 @@ def find_frame(
         how = How(tone, lamp, px_per_mm is not None, film.loose, along_x is not None or not square, told)
         likely.sort(key=lambda one: found is None or one is not found.one)
         seamed = by_seams(small, likely, factor, how)
-        # Where the scale is not known, rebate alone misleads, unless perforations are there to measure by.
-        found = found if found is not None and found.clear and (px_per_mm or film.perforated) else None
-        if seamed is not None and (found is None or seamed.sure or min(found.support) < SUPPORT):
-            found = seamed
+        found = _surer(found, seamed, px_per_mm is not None or film.perforated)
     if found is not None:
         return _framed(small, film, found, px_per_mm)
     scale = scales[len(scales) // 2]
     split = px_per_mm is not None and any(split_by_gap(m, film, scale / factor) for m in maps)
     return _not_found(small, film, scale * small.step, split)
+
+
+def _surer(rebate: Found | None, seamed: Found | None, measured: bool) -> Found | None:
+    """Which of two findings counts, if any. Where the scale is not known, nor `measured` by perforations, rebate alone
+    misleads."""
+    if rebate is not None and not (rebate.clear and measured and sum(rebate.support) > _ENOUGH):
+        rebate = None
+    if seamed is not None and (rebate is None or seamed.sure or min(rebate.support) < SUPPORT):
+        return seamed
+    return rebate
 
 
 def _likely(tries: list[Try], levels: NDArray[np.float32], blacks: list[Three]) -> list[Try]:
