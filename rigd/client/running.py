@@ -31,6 +31,12 @@ class Running:
     async def skip(self, *, target: str | None = None) -> Accepted:
         return await self._wire.post("/api/skip", {"target": target}, Accepted)
 
+    async def back(self) -> Accepted:
+        return await self._wire.post("/api/back", {}, Accepted)
+
+    async def undo(self) -> None:
+        await self._wire.post("/api/undo", {}, Done)
+
     async def measure_gate(self) -> Accepted:
         return await self._wire.post("/api/gate", {}, Accepted)
 

@@ -12,6 +12,7 @@ from rigd.commands.demo import demo
 from rigd.commands.devices import devices
 from rigd.commands.film import job
 from rigd.commands.find import find
+from rigd.commands.going_back import back, undo
 from rigd.commands.handover import handover
 from rigd.commands.judge import judge
 from rigd.commands.look import check, status, verify
@@ -35,8 +36,9 @@ def cli() -> None:
 
 
 for command in (
-    run, demo, check, status, job, rolls, strip, trigger, retake, bracket, base, skip, arm, disarm, mark, pause, resume,
-    recover, stop, clear, feed, pedal, board, verify, find, rebuild, copy, card, judge, bench, handover, devices,
+    run, demo, check, status, job, rolls, strip, trigger, retake, bracket, base, skip, back, arm, disarm, mark, undo,
+    pause, resume, recover, stop, clear, feed, pedal, board, verify, find, rebuild, copy, card, judge, bench, handover,
+    devices,
 ):  # fmt: skip
     cli.add_command(command)
 

@@ -76,6 +76,12 @@ def _work(line: CommandLine) -> None:
     line.json("retake", "f-00001", config=True)
     _until_idle(line, frames=1)
     assert line.json("skip", "--target", "s-0001#2")["target"] == "s-0001#3"
+    assert line.json("back")["target"] == "s-0001#2"
+    assert line.json("skip")["target"] == "s-0001#3"
+    line.json("mark", "f-00002", "fogged")
+    line.json("mark", "f-00002", "picture")
+    assert line.json("undo") == {"undone": True}
+    assert line.json("status")["state"]["rolls"]["r-0001"]["frames"]["f-00002"]["film"] == "fogged"
     line.json("mark", "f-00002", "unexposed")
     assert line.json("pause") == {"paused": True}
     refused = line.run("trigger", config=True)

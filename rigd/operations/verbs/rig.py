@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Protocol
 
 from rigd.errors import NotReady
-from rigd.operations import arming, running
+from rigd.operations import arming, going_back, running
 from rigd.operations.running import Accepted
 from rigd.operations.verbs.looking import AtDesk
 
@@ -16,6 +16,8 @@ class RigVerbs(Protocol):
     async def trigger(self, *, nonce: str = "", target: str | None = None) -> Accepted: ...
     async def retake(self, *, nonce: str = "", frame_id: str | None = None) -> Accepted: ...
     async def skip(self, *, target: str | None = None) -> Accepted: ...
+    async def back(self) -> Accepted: ...
+    async def undo(self) -> None: ...
     async def measure_gate(self) -> Accepted: ...
     async def arm(self) -> None: ...
     async def disarm(self) -> None: ...
@@ -35,6 +37,12 @@ class LocalRig(AtDesk):
 
     async def skip(self, *, target: str | None = None) -> Accepted:
         return await running.skip(self._desk, source=self.SOURCE, target=target)
+
+    async def back(self) -> Accepted:
+        return await going_back.back(self._desk)
+
+    async def undo(self) -> None:
+        await going_back.undo(self._desk, by=self.SOURCE)
 
     async def measure_gate(self) -> Accepted:
         return await self._done(await running.measure_gate(self._desk, source=self.SOURCE))
