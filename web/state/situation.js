@@ -115,6 +115,8 @@ function fromWatch(view) {
   const { where = "", nudge_mm: nudge = null, watch = "" } = view.vitals ?? {};
   if (watch === "moving") return { mood: "armed", word: "Armed", line: where || "Let the film come to rest." };
   if (nudge) return { mood: nudge > 0 ? "right" : "left", word: `${Math.abs(nudge)} mm`, line: where };
+  const fed = view.vitals?.board_ok && watch === "busy" && nextPlace(view)?.place === 1;
+  if (fed) return { mood: "armed", word: "Next strip", line: "Push it in until the film sensor has it; the advancer does the rest." };
   return { mood: "armed", word: "Armed", line: where || "Bring the next frame into the gate; it is taken by itself." };
 }
 
