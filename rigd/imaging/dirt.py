@@ -52,7 +52,7 @@ def dirt(raw: Raw, box: Box, levels: Levels, px_per_mm: float) -> list[Dirt]:
         return []
     place = raw.pattern.index(1)
     left, top, right, bottom = box
-    every = 2 * max(1, int(px_per_mm / 2 * _SAMPLE_MM))
+    every = 2 * max(1, round(px_per_mm / 2 * _SAMPLE_MM))
     plane = raw.mosaic[top + place // 2 : bottom : every, left + place % 2 : right : every]
     black = raw.black[place] + 2.0 ** (dark - _DARKER) * (raw.white - raw.black[place])
     mask = np.asarray(cv2.inRange(plane, 0, black), np.uint8)

@@ -45,7 +45,8 @@ def film_state(
     calm = _calm(inside[:, :, 1])
     found = relief(calm)
     if found > _FAINT:
-        if sides < 3 and bend(calm) < _SMOOTH * float(np.ptp(calm)) and _one_way(calm):
+        smooth = bend(calm) < _SMOOTH * float(np.ptp(calm)) and _one_way(calm)
+        if sides < 3 and smooth and _ends_in_nothing(calm, tone, base, lamp):
             why = "Light has struck part of the film, and there is no picture to be seen."
             return FilmSeen(Film.FOGGED, False, why, found)
         return FilmSeen(Film.PICTURE, True, "", found)
@@ -107,6 +108,15 @@ def _one_way(calm: NDArray[np.float32]) -> bool:
     whole = float(np.ptp(calm))
     rests = (calm - np.median(calm, axis=axis, keepdims=True) for axis in (0, 1))
     return min(float(np.ptp(np.percentile(rest, [1, 99]))) for rest in rests) < _ONE_WAY * whole
+
+
+def _ends_in_nothing(calm: NDArray[np.float32], tone: Tone, base: Three | None, lamp: Three | None) -> bool:
+    """True if the film is clear (a positive: black) where the light did not reach, as far as that is known: fog lies on
+    film without a picture, while a sky that is smooth all over ends in nothing nowhere."""
+    dark, light = np.percentile(calm, [4, 96])
+    if tone is Tone.NEGATIVE:
+        return base is None or float(light) > base[1] - 2 * _SAME
+    return lamp is None or float(dark) < lamp[1] + _BLACK_UNDER_LAMP + 1.0
 
 
 def bend(calm: NDArray[np.float32]) -> float:
