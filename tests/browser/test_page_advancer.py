@@ -52,3 +52,22 @@ async def test_film_that_a_motor_moves_can_be_stopped_from_every_view(
     assert await violations(page) == []
     await hub.append(StopCleared("page"))
     await expect(halt).to_be_hidden()
+
+
+async def test_card_lamp_and_advancer_are_told_also_where_there_are_none(eyes: Eyes, house: Served) -> None:
+    await with_a_roll(house)
+    hub = house.house.desk.hub
+    page = await eyes.open(link(house))
+    rig = page.locator("rigd-gauges dl")
+    none = ("Cardnot told by the camera", "Lampno lamp control, not measured", "Advancernone, film moved by hand")
+    for words in none:
+        await expect(rig).to_contain_text(words)
+    hub.notice(
+        replace(hub.vitals, board="/dev/serial/by-id/usb-board", board_ok=True, board_film=True, lamp_level=0.8,
+                lamp_colour="white", lamp_warm_in_s=12.0, card_free_bytes=64_000_000_000, card_frames_left=31)
+    )  # fmt: skip
+    for words in ("Card64 GB free, 31 frames", "Lampwhite 80 % warm in 12 s", "Advancerthere, film in it"):
+        await expect(rig).to_contain_text(words)
+    await expect(rig.locator(".bad dt")).to_contain_text(["Card"])
+    hub.notice(replace(hub.vitals, board_ok=False))
+    await expect(rig).to_contain_text("Advancerdoes not answer")

@@ -2,7 +2,6 @@
 
 import { html } from "../base/html.js";
 import { Part } from "../base/part.js";
-import { currentRoll } from "../state/copies.js";
 
 /** @typedef {import("../state/store.js").View} View */
 /** @typedef {[name: string, value: string, bad: boolean]} Gauge */
@@ -35,7 +34,7 @@ export function gauges(view) {
       : ["Disk", `${size(vitals.free_bytes)} free, ${vitals.frames_left} frames`, vitals.frames_left < 200],
     copies(view),
     vitals.ledger_ok ? null : ["Ledger", "cannot be written", true],
-    ["Lamp", `${vitals.lamp || "no lamp control"}, ${state.lamp ? "measured" : "not measured"}`, false],
+    ["Lamp", `${lampWords(vitals)}, ${state.lamp ? "measured" : "not measured"}`, false],
     board(view),
     state.stopped ? ["Film", `stopped by ${state.stopped}`, true] : null,
     state.unclaimed ? ["Strays", `${state.unclaimed} files of no take`, true] : null,
@@ -43,14 +42,19 @@ export function gauges(view) {
   return /** @type {Gauge[]} */ (all.filter(Boolean));
 }
 
-/** The card's room, in frames of the size that this roll's have. @param {View} view @returns {Gauge} */
+/** The card's room, in frames where that is known. @param {View} view @returns {Gauge} */
 function card(view) {
   const free = view.vitals?.card_free_bytes ?? null;
   if (free === null) return ["Card", "not told by the camera", false];
-  const roll = view.state && currentRoll(view.state);
-  const largest = Math.max(0, ...Object.values(roll?.takes ?? {}).map((take) => take.bytes));
-  const frames = largest ? Math.floor(free / largest) : null;
+  const frames = view.vitals?.card_frames_left ?? null;
   return ["Card", frames === null ? `${size(free)} free` : `${size(free)} free, ${frames} frames`, frames !== null && frames < 40];
+}
+
+/** @param {NonNullable<View["vitals"]>} vitals */
+function lampWords({ lamp_level: level = null, lamp_colour: colour = "", lamp_warm_in_s: warm = null }) {
+  if (level === null) return "no lamp control";
+  if (level === 0) return "off";
+  return [colour, `${Math.round(100 * level)} %`, warm ? `warm in ${Math.ceil(warm)} s` : ""].filter(Boolean).join(" ");
 }
 
 /** @param {View} view @returns {Gauge | null} */
@@ -61,8 +65,10 @@ function copies(view) {
 
 /** What moves the film. @param {View} view @returns {Gauge} */
 function board(view) {
-  const { board: name, board_ok: there } = view.vitals ?? {};
-  return name ? ["Advancer", there ? name : `${name} does not answer`, !there] : ["Advancer", "none, film moved by hand", false];
+  const { board: name, board_ok: there, board_film: film = null } = view.vitals ?? {};
+  if (!name) return ["Advancer", "none, film moved by hand", false];
+  if (!there) return ["Advancer", "does not answer", true];
+  return ["Advancer", film === null ? "there" : film ? "there, film in it" : "there, no film in it", false];
 }
 
 /** @param {number | null} bytes */

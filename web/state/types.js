@@ -61,7 +61,9 @@
  * @typedef {{phase: string, camera: string, camera_ok: boolean, ledger_ok: boolean, live: boolean,
  *   battery_pct: number | null, frames_left: number | null, free_bytes: number | null, watch: string, where: string,
  *   nudge_mm: number | null, card_free_bytes?: number | null, board?: string, board_ok?: boolean,
- *   offered?: string, copied?: number | null, to_copy?: number | null, copy_trouble?: string, lamp?: string}} Vitals
+ *   offered?: string, copied?: number | null, to_copy?: number | null, copy_trouble?: string,
+ *   card_frames_left?: number | null, board_film?: boolean | null, board_stopped?: boolean | null,
+ *   lamp_level?: number | null, lamp_colour?: string, lamp_warm_in_s?: number | null}} Vitals
  */
 /** @typedef {{code: string, what: string, why: string, remedy: string, source?: string}} Refusal */
 /** @typedef {{code: string, what: string, remedy: string, frames: string[]}} Finding */
