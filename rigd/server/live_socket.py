@@ -54,6 +54,11 @@ class LiveSocket(WebSocketsSansIOProtocol):
         else:
             self._end(BROKE_A_RULE, "too fast")
 
+    async def send(self, message: Any) -> None:
+        await super().send(message)
+        if message["type"] == "websocket.http.response.body":
+            self.handshake_complete = True  # a refusal is an end too: its parent would log a fault of ours each time
+
     def send_receive_event_to_app(self) -> None:
         if self.curr_msg_data_type == "text" and not _is_text(b"".join(self.frames)):
             self._end(NO_TEXT, "no text")

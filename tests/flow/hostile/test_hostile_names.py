@@ -90,3 +90,11 @@ async def test_no_form_of_any_page_is_a_command(running: Served, kind: str | Non
             answer = await post(running, "/api/job", body, **fields)
             assert answer.code in ("media-type", "foreign-origin")
     assert running.house.desk.state is before
+
+
+async def test_refusals_do_not_fill_the_log(running: Served, caplog: pytest.LogCaptureFixture) -> None:
+    for fields in ({"Origin": "http://evil.example"}, {"Host": "evil.example"}, {"Cookie": ""}):
+        sent = {**page(running), **fields}
+        assert (await ask(running, "/api/live", **sent, **shake())).status in (401, 403)
+        assert (await ask(running, "/api/state", **sent)).status in (401, 403)
+    assert not caplog.records
