@@ -9,17 +9,18 @@ from __future__ import annotations
 
 from msgspec.structs import replace
 
+from rigd.engine.arming_travel import Travel
 from rigd.engine.arming_values import Eye, Found, Known, Wanted, What
 from rigd.engine.watch_sight import Seen
 from rigd.imaging.live import ALIKE, Likeness, Lying, alike
 from rigd.model.formats import FilmFormat
 
-# Travel is measured to about a hundredth; a frame that lies more than this from the grid of frames is none of them.
-_TRAVEL_ERROR, _OFF_GRID = 0.01, 0.3
-# Edges are found to a few tenths of a millimetre; a gap may be off by two millimetres on worn cameras.
-_EDGE_MM, _GAP_MM = 0.5, 2.0
-# Where a picture could not be followed, the film may have gone on as fast as it went, or so far at least, in mm.
-_LOST_MM = 10.0
+# A frame that lies more than this share of the pitch from the grid of frames is none of them.
+_OFF_GRID = 0.3
+# A gap may be off by two millimetres on worn cameras.
+_GAP_MM = 2.0
+# Spacing of frames on one film differs by so much of the pitch on worn cameras.
+_UNEVEN = 0.15
 # A blank frame's neighbours begin beyond its own gaps: an edge further inside than this is a frame's that lies askew.
 _INSIDE_MM = 3.0
 # Gaps beside a frame without edges must look like rebate over this share of the picture's height.
@@ -29,8 +30,8 @@ _SEEN_MM = 0.6
 
 class FilmPlace:
     """Keeps the place of one film. `follow` takes each look, `find` tells what lies in the gate, `done` that a frame is
-    done with. `fresh`: the gate was empty since the last frame. `lost`: the film moved and nobody knows how far.
-    `must_leave`: the film in the gate belongs to what was done before; nothing counts until it is out."""
+    done with. `fresh`: the gate was empty since the last frame. `must_leave`: the film in the gate belongs to what was
+    done before; nothing counts until it is out."""
 
     def __init__(self, film: FilmFormat, margin_mm: float) -> None:
         self.film = film
@@ -39,12 +40,9 @@ class FilmPlace:
         self.length_mm = film.along_mm
         self.strip_id: str | None = None
         self.fresh = False
-        self.lost = False
         self.must_leave = False
         self.wary_from: float | None = None
-        self._here = 0.0
-        self._doubt = 0.0
-        self._speed = 0.0
+        self._travel = Travel()
         self._lead: float | None = None
         self._known: list[Known] = []
         self._looks: dict[tuple[str, int], Likeness] = {}
@@ -58,19 +56,18 @@ class FilmPlace:
         if seen.open:
             self._empty()
             return
-        if seen.moved_mm is None:
-            self._lose(seconds)
-        else:
-            self._here -= forwards * seen.moved_mm
-            self._doubt += _TRAVEL_ERROR * abs(seen.moved_mm)
-            self._speed = abs(seen.moved_mm) / seconds if seconds > 0 else 0.0
+        self._travel.follow(seen, forwards, seconds)
         if seen.end is not None and seen.end.film_right == (forwards > 0):
-            self._lead = self._here + forwards * seen.end.at_mm
+            self._lead = self._travel.here_mm + forwards * seen.end.at_mm
 
     def forget(self) -> None:
         """Nobody watched for a while: where the film lies is not known. What frames look like is."""
-        self._known, self._doubt, self._lead = [], 0.0, None
-        self.fresh = self.lost = False
+        self._known, self._lead, self.fresh = [], None, False
+        self._travel.anew()
+
+    def lies(self) -> None:
+        """A take of what lies in the gate begins: whatever was in doubt before, from here on that frame tells."""
+        self._travel.told()
 
     def done(self, strip_id: str, place: int, left_mm: float, right_mm: float, here_mm: float, look: Likeness,
              edges: bool, forwards: int) -> None:
@@ -85,7 +82,9 @@ class FilmPlace:
             self.length_mm = right_mm - left_mm
         self._known = [k for k in self._known if k.place != place]
         self._known.append(Known(place, at, edges))
-        self._doubt, self.fresh, self.lost, self.wary_from = _EDGE_MM, False, False, None
+        if not self._travel.adrift:
+            self._travel.told()
+        self.fresh, self.wary_from = False, None
         if not look.blank:
             self._looks[strip_id, place] = look
 
@@ -101,7 +100,7 @@ class FilmPlace:
     @property
     def here_mm(self) -> float:
         """What lies at the gate's middle, in film coordinates."""
-        return self._here
+        return self._travel.here_mm
 
     # -- what lies in the gate -----------------------------------------------------------------------------------------
 
@@ -124,11 +123,23 @@ class FilmPlace:
             self._recognise(seen, frame, wanted, eye)
         if not self._known:
             return self._unknown(seen, frame, wanted)
-        if self._doubt > _OFF_GRID * self.pitch_mm:
-            return Found(What.UNSURE) if frame is not None else Found(What.PARTLY)
         if frame is not None:
-            return self._told_by_edges(frame, wanted)
+            return self._told(seen, frame, wanted, eye)
+        if self._travel.doubt_mm > _OFF_GRID * self.pitch_mm:
+            return Found(What.PARTLY, slide_mm=self._slide_in(seen))
         return self._told_by_travel(seen, wanted, eye)
+
+    def _told(self, seen: Seen, frame: Lying, wanted: Wanted, eye: Eye) -> Found:
+        """What a plain frame is; where the gate shows more than one, a thin one beside it may be the wanted one."""
+        adrift = self._travel.adrift
+        found = self._told_by_edges(frame, wanted)
+        doubtful = found.what is What.UNSURE or (adrift and found.what is What.WANTED)
+        if doubtful and self._recognise(seen, frame, wanted, eye):
+            return self._told_by_edges(frame, wanted)
+        if found.what in (What.WANTED, What.UNSURE):
+            return found
+        beside = self._told_by_travel(seen, wanted, eye)
+        return beside if beside.what is What.WANTED else found
 
     def _roomy(self, seen: Seen, found: Found) -> bool:
         """True if the margin lies in the gate on both sides."""
@@ -139,7 +150,7 @@ class FilmPlace:
     def expected_mm(self, wanted: Wanted) -> float | None:
         """Where the middle of the wanted frame should lie, right of the gate's middle; None where nobody knows."""
         at = self._place_mm(wanted.place) if wanted.strip_id == self.strip_id else None
-        return None if at is None else wanted.forwards * (at - self._here)
+        return None if at is None else wanted.forwards * (at - self._travel.here_mm)
 
     def _loose(self, seen: Seen, wanted: Wanted, eye: Eye) -> Found:
         """A mount or a sheet fills the gate; the next one comes when this one has been taken out."""
@@ -159,26 +170,28 @@ class FilmPlace:
         before = self._looks.get((wanted.strip_id or "", wanted.place))
         return before is not None and alike(look, before) >= ALIKE
 
-    def _recognise(self, seen: Seen, frame: Lying, wanted: Wanted, eye: Eye) -> None:
+    def _recognise(self, seen: Seen, frame: Lying, wanted: Wanted, eye: Eye) -> bool:
         """If this frame was seen before, the film's place is known again."""
         if not self._looks:
-            return
+            return False
         look = eye.likeness(seen, frame.left_mm, frame.right_mm)
         (strip_id, place), best = max(self._looks.items(), key=lambda item: alike(look, item[1]))
         if alike(look, best) < ALIKE:
-            return
+            return False
         self.strip_id = strip_id
-        self._known = [Known(place, self._here + wanted.forwards * frame.centre_mm, True)]
-        self._doubt, self.fresh, self.lost = _EDGE_MM, False, False
+        self._known = [Known(place, self._travel.here_mm + wanted.forwards * frame.centre_mm, True)]
+        self._travel.told()
+        self.fresh = False
+        return True
 
     def _unknown(self, seen: Seen, frame: Lying | None, wanted: Wanted) -> Found:
         """No frame of this film has been met yet."""
         if frame is None:
             return Found(What.PARTLY, slide_mm=self._slide_in(seen))
-        if self.wary_from is not None and abs(self._here - self.wary_from) < self.pitch_mm / 2:
+        if self.wary_from is not None and abs(self._travel.here_mm - self.wary_from) < self.pitch_mm / 2:
             # Some frame of this strip could not be learned from its file: this may be it, until the film goes on.
             return Found(What.TAKEN, None, frame.left_mm, frame.right_mm)
-        if self.lost or (self.fresh and wanted.place > 1):
+        if self.fresh and wanted.place > 1:
             return Found(What.UNSURE)
         if self._passed_over(frame, wanted):
             away = wanted.forwards * self.pitch_mm - frame.centre_mm
@@ -190,20 +203,28 @@ class FilmPlace:
         the first may have a leader."""
         if self._lead is None or wanted.first_strip or self.film.loose:
             return False
-        start = self._here + wanted.forwards * frame.centre_mm - self.length_mm / 2
+        start = self._travel.here_mm + wanted.forwards * frame.centre_mm - self.length_mm / 2
         return start - self._lead > 0.75 * self.pitch_mm
 
     def _told_by_edges(self, frame: Lying, wanted: Wanted) -> Found:
-        at = self._here + wanted.forwards * frame.centre_mm
+        at = self._travel.here_mm + wanted.forwards * frame.centre_mm
         near = min(self._known, key=lambda k: abs(k.at_mm - at))
-        steps = (at - near.at_mm) / self.pitch_mm
-        if abs(steps - round(steps)) > _OFF_GRID:
+        steps = round((at - near.at_mm) / self.pitch_mm)
+        off = at - near.at_mm - steps * self.pitch_mm
+        if self._not_told(abs(off)):
             return Found(What.UNSURE, None, frame.left_mm, frame.right_mm)
-        if round(steps) == 0:
+        if steps == 0:
             # A frame that was here before is the best ruler there is: what the travel's errors added up to goes.
-            self._here -= at - near.at_mm
-            self._doubt = _EDGE_MM
-        return self._compared(near.place + round(steps), frame.left_mm, frame.right_mm, wanted, True)
+            self._travel.told(off)
+        else:
+            self._travel.about(off, _UNEVEN * self.pitch_mm)
+        return self._compared(near.place + steps, frame.left_mm, frame.right_mm, wanted, True)
+
+    def _not_told(self, off_mm: float) -> bool:
+        """True if a frame so far off its place may be none of the grid's, or the next one."""
+        if off_mm > self._travel.doubt_mm + _OFF_GRID * self.pitch_mm:
+            return True
+        return self.pitch_mm - off_mm < self._travel.doubt_mm + _UNEVEN * self.pitch_mm
 
     def _told_by_travel(self, seen: Seen, wanted: Wanted, eye: Eye) -> Found:
         """No edges: a blank, or none of a frame whole. The wanted frame lies where the travel says, or nothing does."""
@@ -215,14 +236,14 @@ class FilmPlace:
         left, right = middle - self.length_mm / 2, middle + self.length_mm / 2
         if self._whole(seen, left, right) and self._framed(seen, left, right, eye):
             return Found(What.WANTED, wanted.place, left, right, -middle, False)
-        near = min(self._known, key=lambda k: abs(k.at_mm - self._here))
-        what = What.TAKEN if abs(near.at_mm - self._here) < _OFF_GRID * self.pitch_mm else What.PARTLY
+        near = min(self._known, key=lambda k: abs(k.at_mm - self._travel.here_mm))
+        what = What.TAKEN if abs(near.at_mm - self._travel.here_mm) < _OFF_GRID * self.pitch_mm else What.PARTLY
         return Found(what, near.place if what is What.TAKEN else None, left, right, -middle)
 
     def _whole(self, seen: Seen, left: float, right: float) -> bool:
         """True if the stretch and a margin lie in the gate, on film, with no edge of another frame inside."""
         assert seen.bed is not None
-        room = seen.bed.half_mm - self.margin_mm - self._doubt
+        room = seen.bed.half_mm - self.margin_mm - self._travel.doubt_mm
         if left < -room or right > room:
             return False
         if seen.end is not None and (left < seen.end.at_mm if seen.end.film_right else right > seen.end.at_mm):
@@ -262,11 +283,6 @@ class FilmPlace:
         return min(ways, key=abs, default=None)
 
     def _empty(self) -> None:
-        self._known, self._doubt, self._lead, self._speed = [], 0.0, None, 0.0
-        self.fresh, self.lost, self.must_leave, self.wary_from = True, False, False, None
-
-    def _lose(self, seconds: float) -> None:
-        """One step could not be followed."""
-        self._doubt += max(_LOST_MM, self._speed * seconds)
-        if self._known and self._doubt > _OFF_GRID * self.pitch_mm:
-            self._known, self.lost = [], True
+        self.forget()
+        self._travel.stopped()
+        self.fresh, self.must_leave, self.wary_from = True, False, None

@@ -14,6 +14,8 @@ from rigd.ports import Clock, LiveView
 
 # Live view warms the sensor and drains the battery: ten pictures a second are enough to place film by hand.
 PACE_S = 0.1
+# A camera that gives pictures more slowly than they are wanted is still left alone for so long between two.
+_BREATH_S = 0.005
 
 
 class Shown(Struct, frozen=True):
@@ -117,6 +119,7 @@ class LiveFeed:
         while True:
             async with self._news:
                 await self._news.wait_for(lambda: self.on and not self._held)
+            began = self._clock.monotonic()
             try:
                 async with self._camera:
                     if not self._held:
@@ -124,7 +127,8 @@ class LiveFeed:
             except CameraError:
                 self._running = False
                 await self._clock.sleep(1.0)
-            await self._clock.sleep(min((w.pace_s for w in self._watchers), default=PACE_S))
+            pace_s = min((w.pace_s for w in self._watchers), default=PACE_S)
+            await self._clock.sleep(max(_BREATH_S, pace_s - (self._clock.monotonic() - began)))
             if not self.on:
                 async with self._camera:
                     await self._off()

@@ -32,7 +32,7 @@ SOURCE = "watch"
 _BLIND_S = 5.0
 # The same picture again and again: the camera shows an old one.
 _FROZEN_S = 5.0
-_IN_DOUBT = "The film moved in a way that could not be followed: which frame lies in the gate is in doubt."
+_IN_DOUBT = "The film moved too fast to be followed, and which frame lies in the gate is in doubt."
 
 
 class Watch:
@@ -189,7 +189,7 @@ class Watch:
         waited = seen.at - self._waiting if self._waiting is not None else 0.0
         self._say(told(found, seen, wanted, self._eyes.sight().along_x, waited, self._rig.stilling.deadline_s))
         if seen.rest is not None and found.what is What.UNSURE:
-            await self._give_up(_IN_DOUBT)
+            await self._give_up(f"{_IN_DOUBT} Lay frame {wanted.place} into the gate, then arm again.")
         elif self._ready(found, seen):
             await self._fire(found, seen)
 

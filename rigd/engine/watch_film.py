@@ -122,6 +122,7 @@ class FilmKeeper:
             sight.length_mm = found.right_mm - found.left_mm
         look = sight.likeness(seen, found.left_mm, found.right_mm)
         self._pending = Pending(nonce, found.left_mm, found.right_mm, self._film().here_mm, look, found.edges)
+        self._film().lies()
 
     def refused(self) -> None:
         """Nothing was taken."""
@@ -131,6 +132,8 @@ class FilmKeeper:
         """A take begins: what lies in the gate now is that frame, whoever triggered."""
         if self._pending is None or self._pending.nonce != event.nonce:
             self._pending = self._lying(event.nonce)
+            if self._place is not None:
+                self._place.lies()
         if self._pending is not None:
             self._pending = replace(self._pending, frame_id=event.frame_id)
 
@@ -149,6 +152,7 @@ class FilmKeeper:
         if pending is not None:
             place.done(frame.strip_id, frame.place, pending.left_mm, pending.right_mm, pending.here_mm, pending.look,
                        pending.edges, forwards)  # fmt: skip
+            self._eyes.sight().settled()
 
     # -- inside ------------------------------------------------------------------------------------------------------
 

@@ -5,11 +5,11 @@ Blocking and without I/O; some 3 ms a picture, so it runs in a thread.
 
 from __future__ import annotations
 
-from collections import deque
 from math import hypot
 
 from msgspec import Struct
 
+from rigd.engine.watch_follow import FOLLOWED, Follower
 from rigd.imaging.live import (
     Area,
     Bed,
@@ -33,16 +33,10 @@ from rigd.imaging.live import (
     rebate_share,
     shift_between,
 )
-from rigd.imaging.stillness import Point, Rest, limit_um, rest, swing_um
+from rigd.imaging.stillness import Rest, limit_um, rest, swing_um
 from rigd.model.formats import FilmFormat
 from rigd.model.words import Tone
 
-# Two looks that agree less than this show nothing in common: the film went too fast, or something came between.
-_FOLLOWED = 0.35
-# What movement does not explain, in display levels: noise leaves under 1, the edge of a hand over 10.
-CHANGED = 4.0
-# The anchor of a rest is kept while the film is within so many px of it: chained shifts would add up their errors.
-_ANCHOR_PX = 2.0
 # Looks of the same light agree better than this. Where the shutter was changed in between, highlights that clip in one
 # of the two shift its edges by up to a third of a pixel.
 _SAME_LIGHT, _OTHER_LIGHT_PX = 0.985, 0.5
@@ -51,8 +45,6 @@ _SAME_LIGHT, _OTHER_LIGHT_PX = 0.985, 0.5
 _BURNT, _BLACK, _ILLEGIBLE = 250.0, 4.0, 0.5
 # Movement from picture to picture over which edges are not looked for: they are smeared.
 _SLOW_MM = 1.0
-# Five seconds of pictures: a rest is over before.
-_TRACK = 128
 # A sensor of 24 MP, until a file has told how wide it is.
 SENSOR_PX = 6000
 
@@ -74,7 +66,9 @@ class Seen(Struct, frozen=True):
     `rest`: since when it is still, None while it moves; `swing_um` how much it moves. `open`: nothing lies in the gate;
     `dark`: no light at all. `hand`: something dark reaches over the film's rim. `frame`: where a frame lies whole, and
     `edges` every plain edge of any frame (mm right of the gate's middle); both are empty while the film is fast.
-    `frozen`: the camera gave the very same picture again, and the rest is that of the picture before."""
+    `frozen`: the camera gave the very same picture again, and the rest is that of the picture before. `found_mm`: after
+    pictures that could not be followed, how far the film went in all since the last one that could, right positive:
+    this look shows what was seen before. None else."""
 
     number: int
     at: float
@@ -90,6 +84,7 @@ class Seen(Struct, frozen=True):
     edges: tuple[Edge, ...] = ()
     end: End | None = None
     frozen: bool = False
+    found_mm: float | None = None
 
     @property
     def dark(self) -> bool:
@@ -118,9 +113,8 @@ class Sight:
         self.sensor_px: int | None = None
         self._along_x = True
         self._last: Seen | None = None
-        self._anchor: tuple[Look, float] | None = None
-        self._px = 0.0
-        self._track: deque[Point] = deque(maxlen=_TRACK)
+        self._follower = Follower()
+        self._settled = False
 
     def see(self, number: int, at: float, jpeg: bytes, expected_mm: float | None = None) -> Seen:
         """Understand the next picture. `expected_mm`: where the middle of the wanted frame should be by now, mm right
@@ -158,6 +152,10 @@ class Sight:
         """True if what lies in the gate does not reach over its whole length."""
         return seen.bed is None or lamp_beside(seen.look, seen.bed)
 
+    def settled(self) -> None:
+        """The film lies where a frame was just done with. Heard with the next look: one may be in hand."""
+        self._settled = True
+
     def between(self, before: Seen, after: Seen) -> Between | None:
         """How far the film is from where it was; None where one of the two is too light or too dark to tell."""
         if before.bed is None or after.bed is None or before.look.size != after.look.size:
@@ -171,7 +169,7 @@ class Sight:
         allowed = 2.0 * after.limit_um
         if shift.agree < _SAME_LIGHT:
             allowed = max(allowed, _OTHER_LIGHT_PX * scale)
-        same = shift.agree >= _FOLLOWED
+        same = shift.agree >= FOLLOWED
         return Between(hypot(shift.x, shift.y) * scale if same else float("inf"), allowed)
 
     # -- inside ------------------------------------------------------------------------------------------------------
@@ -182,7 +180,7 @@ class Sight:
             return one
         self._along_x = not self._along_x
         self.lightest, self._last = Lightest(), None
-        self._forget()
+        self._follower.forget()
         one = look(jpeg, self._along_x)
         self.lightest.add(one)
         return one
@@ -203,19 +201,28 @@ class Sight:
         film, tone = self.asked.film, self.asked.tone
         limit = self._limit(one, bed)
         if is_open(one, bed):
-            self._forget()
+            self._follower.forget()
             return Seen(number, at, one, bed, None, None, 0.0, limit, open=True)
-        moved = self._follow(one, bed, at)
-        track = tuple(self._track)
-        pictures = self.asked.pictures
+        if self._settled:
+            self._settled = False
+            self._follower.anew()
+        last = self._last
+        before = None if last is None or last.open else (last.look, last.at)
+        step = self._follower.follow(before, one, at, bed.picture(film), bed.px_per_mm)
+        moved = 0.0 if last is not None and last.open else step.moved_mm
+        track, pictures = self._follower.track, self.asked.pictures
+        rested = rest(track, limit, pictures)
+        if rested is not None:
+            self._follower.rested(one, bed.picture(film))
         frame: Lying | None = None
         edges: tuple[Edge, ...] = ()
         end: End | None = None
         if moved is not None and abs(moved) < _SLOW_MM:
             frame = frame_in(one, bed, film, tone, self.length_mm, expected_mm)
             edges, end = edges_in(one, bed, film, tone), end_in(one, bed, film, tone)
-        return Seen(number, at, one, bed, moved, rest(track, limit, pictures), swing_um(track, pictures), limit,
-                    hand=bool(covered(one, bed, film, tone)), frame=frame, edges=edges, end=end)  # fmt: skip
+        return Seen(number, at, one, bed, moved, rested, swing_um(track, pictures), limit,
+                    hand=bool(covered(one, bed, film, tone)), frame=frame, edges=edges, end=end,
+                    found_mm=step.found_mm)  # fmt: skip
 
     def _limit(self, one: Look, bed: Bed) -> float:
         return limit_um(bed.px_per_mm, bed.px_per_mm * (self.sensor_px or SENSOR_PX) / self._width(one))
@@ -228,46 +235,6 @@ class Sight:
     def _width(self, one: Look) -> int:
         """Of the live picture as the camera gives it."""
         return one.size[0] if self._along_x else one.size[1]
-
-    def _forget(self) -> None:
-        self._track.clear()
-        self._anchor = None
-        self._px = 0.0
-
-    def _follow(self, one: Look, bed: Bed, at: float) -> float | None:
-        """Add this picture to the track; how far the film went, mm, or None."""
-        last = self._last
-        if last is None or last.open or last.look.size != one.size or self._anchor is None:
-            self._begin(one, at)
-            return None if last is None or not last.open else 0.0
-        area = bed.picture(self.asked.film)
-        shift = shift_between(last.look, one, area, 0.0)
-        if shift.agree < _FOLLOWED:
-            self._begin(one, at)
-            return None
-        if shift.changed > CHANGED:
-            self._track.clear()
-        x, y = self._px + shift.x, shift.y
-        anchor, anchor_px = self._anchor
-        if abs(x - anchor_px) < _ANCHOR_PX:
-            whole = shift_between(anchor, one, area, x - anchor_px)
-            if abs(anchor_px + whole.x - x) < _ANCHOR_PX:
-                x, y = anchor_px + whole.x, whole.y
-        else:
-            self._anchor = (one, x)
-            y = 0.0
-        moved = x - self._px
-        self._px = x
-        scale = 1000.0 / bed.px_per_mm
-        self._track.append(Point(at, x * scale, y * scale))
-        return moved / bed.px_per_mm
-
-    def _begin(self, one: Look, at: float) -> None:
-        """Nothing is known of where the film came from."""
-        self._track.clear()
-        self._anchor = (one, 0.0)
-        self._px = 0.0
-        self._track.append(Point(at, 0.0, 0.0))
 
 
 def _legible(one: Look, area: Area) -> bool:

@@ -18,6 +18,8 @@ from rigd_sim.control import Hand
 
 # Nothing that is waited for takes longer than a few seconds; a busy machine may need more.
 PATIENCE_S = 30.0
+# As the hand of the demo slides a frame.
+SLIDE_S = 1.5
 
 
 class Feeder:
@@ -33,19 +35,30 @@ class Feeder:
         await self._items.aclose()
 
     async def hear(self, *kinds: type[AnyEvent]) -> AnyEvent:
-        async with asyncio.timeout(PATIENCE_S):
-            async for item in self._items:
-                event = getattr(item, "event", None)
-                if isinstance(event, kinds):
-                    return event
-        raise AssertionError("the hub closed")
+        try:
+            async with asyncio.timeout(PATIENCE_S):
+                async for item in self._items:
+                    event = getattr(item, "event", None)
+                    if isinstance(event, kinds):
+                        return event
+        except TimeoutError:
+            pass
+        raise AssertionError(f"no {' or '.join(k.__name__ for k in kinds)}: {self._how_it_stands()}")
 
     async def see(self, wanted: Callable[[Vitals], bool]) -> Vitals:
         """Until what the watch says is as wanted, from now on."""
-        async with asyncio.timeout(PATIENCE_S):
-            while not wanted(self.daemon.desk.hub.vitals):
-                await anext(self._items)
+        try:
+            async with asyncio.timeout(PATIENCE_S):
+                while not wanted(self.daemon.desk.hub.vitals):
+                    await anext(self._items)
+        except TimeoutError:
+            raise AssertionError(f"never seen: {self._how_it_stands()}") from None
         return self.daemon.desk.hub.vitals
+
+    def _how_it_stands(self) -> str:
+        state, vitals = self.daemon.desk.state, self.daemon.desk.hub.vitals
+        lies = self.hand.film()["position_mm"]
+        return f"{vitals}; taken {self.places()}; disarmed {state.disarmed!r}; {state.trouble}; the film lies at {lies}"
 
     async def says(self, *words: str) -> Vitals:
         """Until the watch says one of these words."""
@@ -56,7 +69,7 @@ class Feeder:
         await self.hand.acall("lay", strip=strip, seconds=seconds)
 
     async def slide(self, **args: object) -> None:
-        await self.hand.acall("slide", **{"seconds": 0.8, **args})
+        await self.hand.acall("slide", **{"seconds": SLIDE_S, **args})
 
     @property
     def roll(self) -> RollState:

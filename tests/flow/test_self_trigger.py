@@ -65,7 +65,9 @@ async def test_armed_anew_it_does_not_take_what_was_taken(simulated: Simulated, 
         await feeder.says("taken")
         await feeder.daemon.desk.engine().until_idle()
     async with armed(tmp_path, simulated.camera, simulated.hand, fresh=False) as feeder:
-        await feeder.says("taken")
+        # Nobody has seen the film move yet, and the way to the next frame is told: a pitch of 120 film.
+        told = await feeder.see(lambda v: v.watch == "taken" and v.nudge_mm is not None)
+        assert told.nudge_mm == pytest.approx(-63, abs=2)
         assert len(feeder.frames) == 1
         await feeder.slide(frame=2)
         await feeder.hear(Advanced)
@@ -137,6 +139,11 @@ async def test_random_slides_take_nothing_twice_and_nothing_out_of_order(simulat
                 await feeder.slide(frame=place, off_mm=off, seconds=chance.uniform(0.6, 1.4))
                 await feeder.says("partly", "taken", "beyond")
             await feeder.slide(frame=place, seconds=chance.uniform(0.6, 1.4))
-            await feeder.hear(Advanced)
+            heard = await feeder.hear(Advanced, Disarmed)
+            if isinstance(heard, Disarmed):
+                # A machine that is busy elsewhere gives too few pictures to follow such a hand; it says so, and what.
+                assert f"Lay frame {place} into the gate" in heard.why
+                await feeder.verbs.arm()
+                await feeder.hear(Advanced)
         assert feeder.places() == [(1, 1), (1, 2), (1, 3), (1, 4)]
-        assert feeder.daemon.desk.state.armed
+        assert [len(frame.keeper) for frame in feeder.frames] == [1, 1, 1, 1]

@@ -2,6 +2,7 @@
 
 from rigd.imaging.live.bed import Bed, Lightest, bed_of, is_open, lies_turned
 from rigd.imaging.live.cover import covered
+from rigd.imaging.live.far import Likely
 from rigd.imaging.live.frames import Edge, End, Lying, edges_in, end_in, frame_in, lamp_beside, rebate_share
 from rigd.imaging.live.likeness import ALIKE, Likeness, alike, likeness
 from rigd.imaging.live.look import Look, band_range, look, look_of
@@ -14,6 +15,7 @@ __all__ = [
     "Edge",
     "End",
     "Lightest",
+    "Likely",
     "Likeness",
     "Look",
     "Lying",

@@ -81,16 +81,28 @@ def frame_in(
 
     Args:
         length_mm: this film's own frame length, where it is known; the format's else.
-        expected_mm: where its middle should be, in mm right of the gate's middle, where that is known.
+        expected_mm: where its middle should be, in mm right of the gate's middle, where that is known: of several
+            the one that lies there is meant.
     """
     left, top, right, bottom = bed.picture(film)
     bands = one.along[band_range(top, bottom, one.size[1]), int(left) : int(right)]
     if bands.shape[1] < 8:
         return None
-    found = [_best(_outside(bands, level, tone), bed, film, length_mm, expected_mm, left)
-             for level in _rebate_levels(bands, tone)]  # fmt: skip
-    best = max((f for f in found if f is not None), key=lambda pair: pair[0], default=None)
-    return best[1] if best else None
+    outsides = [_outside(bands, level, tone) for level in _rebate_levels(bands, tone)]
+    near = _likeliest(outsides, bed, film, length_mm, expected_mm, left)
+    if expected_mm is None or (near is not None and near.plain):
+        return near
+    # Nothing plain where it should be: what lies plainly elsewhere shows that the film is not where it was thought.
+    anywhere = _likeliest(outsides, bed, film, length_mm, None, left)
+    return anywhere if anywhere is not None and anywhere.plain else near
+
+
+def _likeliest(
+    outsides: list[NDArray[np.float32]], bed: Bed, film: FilmFormat, length_mm: float | None,
+    expected_mm: float | None, left: float,
+) -> Lying | None:
+    found = [_best(outside, bed, film, length_mm, expected_mm, left) for outside in outsides]
+    return max((f for f in found if f is not None), key=lambda pair: pair[0], default=(0.0, None))[1]
 
 
 def rebate_share(one: Look, bed: Bed, film: FilmFormat, tone: Tone, from_mm: float, to_mm: float) -> float:

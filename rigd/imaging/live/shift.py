@@ -1,21 +1,19 @@
 """How far the picture has moved from one look to the next, to a few hundredths of a live pixel.
 
-Two steps. Coarse: cross-correlation of the bands by FFT, half whitened (the cross spectrum is divided by the root of
-its magnitude: whole whitening follows noise, none follows the broad shapes), summed over the bands; it follows a film
-that slides half a gate from picture to picture. Fine: the gradient method of optical flow (least squares of the
-brightness difference on the gradient), repeated on the shifted bands until what is left is nothing.
+Two steps. Far: to a pixel, from anywhere (`far`); it follows a film that slides most of a gate from picture to picture.
+Fine: the gradient method of optical flow (least squares of the brightness difference on the gradient), repeated on the
+shifted bands until what is left is nothing.
 """
 
 from __future__ import annotations
 
-from functools import lru_cache
 from math import sqrt
 
 import cv2
 import numpy as np
 from msgspec import Struct
-from numpy.typing import NDArray
 
+from rigd.imaging.live.far import Likely, far_shift
 from rigd.imaging.live.look import Bands, Look, band_range
 
 Area = tuple[float, float, float, float]
@@ -52,14 +50,17 @@ class Shift(Struct, frozen=True):
     changed: float
 
 
-def shift_between(one: Look, two: Look, area: Area, guess: float | None = 0.0) -> Shift:
-    """From `one` to `two` inside `area`. `guess`: where x may be (px); None: anywhere."""
+def shift_between(
+    one: Look, two: Look, area: Area, guess: float | None = 0.0, likely: Likely | None = None
+) -> Shift:
+    """From `one` to `two` inside `area`. `guess`: where x may be (px); None: anywhere. `likely`: where it is to be
+    looked for if it is not there; None: anywhere. `agree` is 0 where two places are as good as each other."""
     left, top, right, bottom = area
     width, height = one.size
     rows, columns = band_range(top, bottom, height), band_range(left, right, width)
     x_range, y_range = slice(max(0, int(left)), int(right)), slice(max(0, int(top)), int(bottom))
     a, b = filtered(one.along[rows, x_range]), filtered(two.along[rows, x_range])
-    x, error, agree, changed = _line_shift(a, b, guess)
+    x, error, agree, changed = _line_shift(a, b, guess, likely)
     y = 0.0
     if abs(x) < _NEAR_PX:
         c, d = filtered(one.across[columns, y_range]), filtered(two.across[columns, y_range])
@@ -69,46 +70,28 @@ def shift_between(one: Look, two: Look, area: Area, guess: float | None = 0.0) -
 
 def _sideways(one: Bands, two: Bands) -> float:
     """Across the film nothing slides: a long way is believed only where both agree on it."""
-    far, error, agree, _ = _line_shift(one, two, 0.0)
+    far, error, agree, _ = _line_shift(one, two, 0.0, None)
     if error > _TOLD_PX:
         return 0.0
     return far if abs(far) < _NEAR_PX or (agree > _SURE and abs(far) < _WIDE_PX) else 0.0
 
 
-def _line_shift(one: Bands, two: Bands, guess: float | None) -> Fit:
+def _line_shift(one: Bands, two: Bands, guess: float | None, likely: Likely | None) -> Fit:
     """Shift along the bands, its standard error, the agreement, and what else changed."""
-    if guess is not None:
-        near = _fine(one, two, guess)
-        if abs(near[0] - guess) < _NEAR_PX and near[2] > 0.9:
-            return near
-    far = _fine(one, two, _coarse(one, two))
+    near = (0.0, 9.0, 0.0, 0.0) if guess is None else _fine(one, two, guess)
+    if guess is not None and abs(near[0] - guess) < _NEAR_PX and near[2] > 0.9:
+        return near
+    start, plain = far_shift(one, two, likely)
+    far = _fine(one, two, start)
     if guess is not None and near[2] >= far[2]:
         return near
-    return far
+    return far if plain else (far[0], far[1], 0.0, far[3])
 
 
 def filtered(bands: Bands) -> Bands:
     """Bands without their noise and without what is broad: lamp and falloff stay where they are."""
     smooth = cv2.GaussianBlur(bands, (0, 0), sigmaX=_SMOOTH, sigmaY=1e-6)
     return np.asarray(smooth - cv2.blur(smooth, (_BROAD, 1)), np.float32)
-
-
-def _coarse(one: Bands, two: Bands) -> float:
-    """To a pixel, from anywhere within the area's length."""
-    n = one.shape[1]
-    length = 1 << (2 * n - 1).bit_length()
-    window = _window(n)
-    a, b = np.fft.rfft(one * window, length, axis=1), np.fft.rfft(two * window, length, axis=1)
-    cross = (a.conj() * b).sum(axis=0)
-    weight = np.sqrt(np.sqrt((np.abs(a) ** 2).sum(axis=0) * (np.abs(b) ** 2).sum(axis=0)) + 1e-6)
-    found = np.fft.irfft(cross / weight, length)
-    peak = int(np.argmax(found))
-    return float(peak if peak < length // 2 else peak - length)
-
-
-@lru_cache(maxsize=16)
-def _window(n: int) -> NDArray[np.float32]:
-    return np.hanning(n).astype(np.float32)[None, :]
 
 
 def _fine(one: Bands, two: Bands, start: float) -> Fit:
