@@ -190,7 +190,8 @@ class FilmPlace:
             return Found(What.PARTLY, slide_mm=self._slide_in(seen))
         if self.wary_from is not None and abs(self._travel.here_mm - self.wary_from) < self.pitch_mm / 2:
             # Some frame of this strip could not be learned from its file: this may be it, until the film goes on.
-            return Found(What.TAKEN, None, frame.left_mm, frame.right_mm)
+            on = -(wanted.forwards * self.pitch_mm + frame.centre_mm)
+            return Found(What.TAKEN, None, frame.left_mm, frame.right_mm, on)
         if self.fresh and wanted.place > 1:
             return Found(What.UNSURE)
         if self._passed_over(frame, wanted):
@@ -258,6 +259,9 @@ class FilmPlace:
 
     def _compared(self, place: int, left: float, right: float, wanted: Wanted, edges: bool) -> Found:
         """The place that was found against the one that is wanted."""
+        if place < 1:
+            # Nothing lies before the first frame: what was followed was not the film.
+            return Found(What.UNSURE, None, left, right)
         there = self.strip_id == wanted.strip_id
         slide = -(self.expected_mm(wanted) or 0.0) if there else None
         known = {k.place for k in self._known}

@@ -11,6 +11,8 @@ from rigd.imaging.stillness import Point
 
 # Two looks that agree less than this show nothing in common: the film went too fast, or something came between.
 FOLLOWED = 0.35
+# The less of the gate both show, the better they must agree: so much more for a whole gate.
+_FAR = 0.5
 # What movement does not explain, in display levels: noise leaves under 1, the edge of a hand over 10.
 CHANGED = 4.0
 # The anchor of a rest is kept while the film is within so many px of it: chained shifts would add up their errors.
@@ -83,7 +85,7 @@ class Follower:
             return Step(None)
         seconds = at - last[1]
         shift = shift_between(last[0], one, area, 0.0, self._likely(scale, seconds))
-        if shift.agree < FOLLOWED:
+        if shift.agree < FOLLOWED + _FAR * abs(shift.x) / (area[2] - area[0]):
             self._lose(seconds, scale)
             self._begin(one, at)
             return Step(None)
