@@ -12,7 +12,8 @@ from rigs import daemon_on, paper_work
 from rigd.app.daemon import Daemon
 from rigd.client import RemoteVerbs
 from rigd.hub import Notice, Subscription, Vitals
-from rigd.model.events import AnyEvent, Committed
+from rigd.model.events import Advanced, AnyEvent, Committed
+from rigd.model.events_watch import Disarmed
 from rigd.model.state import FrameState, RollState
 from rigd_sim.control import Hand
 
@@ -44,6 +45,15 @@ class Feeder:
         except TimeoutError:
             pass
         raise AssertionError(f"no {' or '.join(k.__name__ for k in kinds)}: {self._how_it_stands()}")
+
+    async def taken(self) -> None:
+        """Until the frame in the gate is taken. A machine that is busy elsewhere may give too few pictures to follow the
+        film; then the watch says so, and this hand does what it is told: the frame lies there, it is armed again."""
+        heard = await self.hear(Advanced, Disarmed)
+        if isinstance(heard, Disarmed):
+            assert "into the gate, then arm again" in heard.why
+            await self.verbs.arm()
+            await self.hear(Advanced)
 
     async def see(self, wanted: Callable[[Vitals], bool]) -> Vitals:
         """Until what the watch says is as wanted, from now on."""
