@@ -47,8 +47,8 @@ class Feeder:
         raise AssertionError(f"no {' or '.join(k.__name__ for k in kinds)}: {self._how_it_stands()}")
 
     async def taken(self) -> None:
-        """Until the frame in the gate is taken. A machine that is busy elsewhere may give too few pictures to follow the
-        film; then the watch says so, and this hand does what it is told: the frame lies there, it is armed again."""
+        """Until the frame in the gate is taken. A machine that is busy elsewhere may give too few pictures to follow
+        the film; then the watch says so, and this hand does what it is told: the frame lies there, armed again."""
         heard = await self.hear(Advanced, Disarmed)
         if isinstance(heard, Disarmed):
             assert "into the gate, then arm again" in heard.why
