@@ -98,6 +98,11 @@ class FilmPlace:
         return (strip_id, place) in self._looks
 
     @property
+    def adrift(self) -> bool:
+        """The film was lost for a while, and has not been found again."""
+        return self._travel.adrift
+
+    @property
     def here_mm(self) -> float:
         """What lies at the gate's middle, in film coordinates."""
         return self._travel.here_mm

@@ -19,11 +19,13 @@ _BREATH_S = 0.005
 
 
 class Shown(Struct, frozen=True):
-    """One live picture: its number (from 1), when it came (the clock's monotonic seconds), and the JPEG."""
+    """One live picture: its number (from 1), when it came (the clock's monotonic seconds), the JPEG, and when it was
+    asked for: it shows some moment between the two."""
 
     number: int
     at: float
     jpeg: bytes
+    asked: float = 0.0
 
 
 @dataclass(eq=False)
@@ -137,9 +139,10 @@ class LiveFeed:
         if not self._running:
             await self._live.start()
             self._running = True
+        asked = self._clock.monotonic()
         picture = await self._live.picture()
         async with self._news:
-            self._shown = Shown(self._shown.number + 1, self._clock.monotonic(), picture)
+            self._shown = Shown(self._shown.number + 1, self._clock.monotonic(), picture, asked)
             self._news.notify_all()
 
     async def _off(self) -> None:

@@ -30,6 +30,8 @@ log = logging.getLogger("rigd.engine")
 SOURCE = "watch"
 # Without a picture for so long live view is broken; stills take their own time and do not count.
 _BLIND_S = 5.0
+# A picture that took longer on its way says too little of now to release a shutter by.
+_LATE_S = 0.5
 # The same picture again and again: the camera shows an old one.
 _FROZEN_S = 5.0
 _IN_DOUBT = "The film moved too fast to be followed, and which frame lies in the gate is in doubt."
@@ -209,7 +211,7 @@ class Watch:
             self._waiting = seen.at
 
     def _ready(self, found: Found, seen: Seen) -> bool:
-        if found.what is not What.WANTED or seen.hand or seen.rest is None:
+        if found.what is not What.WANTED or seen.hand or seen.rest is None or seen.late_s > _LATE_S:
             return False
         return self._rig.clock.monotonic() - seen.rest.since >= self._rig.still_for_s
 

@@ -57,7 +57,7 @@ class Eyes:
         return self._sight
 
     def _see(self, shown: Shown, expected_mm: float | None) -> Seen:
-        return self.sight().see(shown.number, shown.at, shown.jpeg, expected_mm)
+        return self.sight().see(shown.number, shown.at, shown.jpeg, expected_mm, shown.asked)
 
     def _asked(self) -> Asked:
         state, rig = self._rig.state, self._rig

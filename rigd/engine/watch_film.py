@@ -50,6 +50,9 @@ class FilmKeeper:
     def begin(self) -> None:
         """Nobody watched until now."""
         self.last = self._pending = None
+        if self._place is not None and self._place.adrift:
+            # Whoever arms now has laid the frame that was asked for.
+            self._place.forget()
 
     def wanted(self) -> Wanted | str:
         """The frame to take when it lies in the gate, or in words why there is none."""
@@ -80,7 +83,8 @@ class FilmKeeper:
         """Take in one more look. `busy`: a take is being made, and live view was off for as long as it needed."""
         place, last = self._film(), self.last
         self.last = seen
-        seconds = seen.at - last.at if last is not None else 0.0
+        # The picture before may have shown any moment from when it was asked for.
+        seconds = seen.at - last.asked if last is not None else 0.0
         same = seen.open or (seen.moved_mm is not None and abs(seen.moved_mm) < _SAME_MM)
         unwatched = last is None or (seconds > _UNWATCHED_S and not busy and self._pending is None)
         if unwatched and not same:

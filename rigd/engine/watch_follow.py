@@ -77,7 +77,7 @@ class Follower:
         """One more picture.
 
         Args:
-            last: the look before and its time, None where there is none of this film.
+            last: the look before and the earliest time that it may show, None where there is none of this film.
             scale: px per mm.
         """
         if last is None or last[0].size != one.size or self._anchor is None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from math import hypot
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from rigd.engine.watch_follow import FOLLOWED, Follower
 from rigd.imaging.live import (
@@ -68,7 +69,8 @@ class Seen(Struct, frozen=True):
     `edges` every plain edge of any frame (mm right of the gate's middle); both are empty while the film is fast.
     `frozen`: the camera gave the very same picture again, and the rest is that of the picture before. `found_mm`: after
     pictures that could not be followed, how far the film went in all since the last one that could, right positive:
-    this look shows what was seen before. None else."""
+    this look shows what was seen before. None else. `asked`: when the picture was asked for; it shows some moment from
+    then to `at`."""
 
     number: int
     at: float
@@ -85,6 +87,12 @@ class Seen(Struct, frozen=True):
     end: End | None = None
     frozen: bool = False
     found_mm: float | None = None
+    asked: float = 0.0
+
+    @property
+    def late_s(self) -> float:
+        """How old the picture may be by the time it came."""
+        return self.at - self.asked
 
     @property
     def dark(self) -> bool:
@@ -116,9 +124,12 @@ class Sight:
         self._follower = Follower()
         self._settled = False
 
-    def see(self, number: int, at: float, jpeg: bytes, expected_mm: float | None = None) -> Seen:
+    def see(
+        self, number: int, at: float, jpeg: bytes, expected_mm: float | None = None, asked: float | None = None
+    ) -> Seen:
         """Understand the next picture. `expected_mm`: where the middle of the wanted frame should be by now, mm right
-        of the gate's middle before this picture's own movement. Raises RawUnreadable."""
+        of the gate's middle before this picture's own movement. `asked`: see `Seen`; None: as it came. Raises
+        RawUnreadable."""
         one = look(jpeg, self._along_x)
         if self._last is not None and self._last.look.mark == one.mark and not self._last.open:
             return self._again(number, at)
@@ -127,6 +138,7 @@ class Sight:
             one = self._turned(one, jpeg)
         bed = bed_of(self.lightest, self.asked.film, self._measured_scale(one))
         seen = Seen(number, at, one, None) if bed is None else self._understood(number, at, one, bed, expected_mm)
+        seen = replace(seen, asked=at if asked is None else asked)
         self._learn(seen)
         self._last = seen
         return seen
@@ -195,7 +207,7 @@ class Sight:
         assert self._last is not None
         last = self._last
         return Seen(number, at, last.look, last.bed, 0.0, last.rest, last.swing_um, last.limit_um, last.open, last.hand,
-                    last.frame, last.edges, last.end, frozen=True)  # fmt: skip
+                    last.frame, last.edges, last.end, frozen=True, asked=at)  # fmt: skip
 
     def _understood(self, number: int, at: float, one: Look, bed: Bed, expected_mm: float | None) -> Seen:
         film, tone = self.asked.film, self.asked.tone
@@ -207,7 +219,7 @@ class Sight:
             self._settled = False
             self._follower.anew()
         last = self._last
-        before = None if last is None or last.open else (last.look, last.at)
+        before = None if last is None or last.open else (last.look, last.asked)
         step = self._follower.follow(before, one, at, bed.picture(film), bed.px_per_mm)
         moved = 0.0 if last is not None and last.open else step.moved_mm
         track, pictures = self._follower.track, self.asked.pictures

@@ -67,7 +67,7 @@ class Composer:
         if strip is None:
             return Density((np.zeros((height, width), np.uint8),), blur, 0.0)
         window = self._films.window(strip, at_mm)
-        matrix = self._optics.film_to_sensor() @ window.to_film_mm(at_mm)
+        matrix = self._optics.strip_to_sensor() @ window.to_film_mm(at_mm)
         planes = tuple(warped(p, matrix, width, height, cubic=True) for p in window.planes)
         return Density(planes, blur, self._curl(strip, at_mm))
 

@@ -59,6 +59,12 @@ class Optics:
         along = form.along + 2 * (form.gap + form.opening[0])
         return along, min(form.across + 2 * form.opening[1], form.film)
 
+    def strip_to_sensor(self) -> Floats:
+        """Homography from mm of the strip about the gate's middle to sensor px: as `film_to_sensor`, for film that may
+        lie turned or with its other side up."""
+        along, across = self.spec.lies
+        return self.film_to_sensor() @ np.diag([float(along), float(across), 1.0])
+
     def film_to_sensor(self) -> Floats:
         """Homography from film mm to sensor px, float64 3 x 3."""
         width, height = self.spec.sensor

@@ -71,7 +71,7 @@ class Preview:
             return [np.zeros((height, width), np.uint8)]
         window = self.films.window(moment.strip, moment.at_mm)
         sensor_width = self._optics.spec.sensor[0]
-        matrix = _shrink(width / sensor_width, moment.moved_px) @ self._optics.film_to_sensor()
+        matrix = _shrink(width / sensor_width, moment.moved_px) @ self._optics.strip_to_sensor()
         matrix = matrix @ window.to_film_mm(moment.at_mm)
         smear = round(moment.smear_px * SCALE_WIDTH / sensor_width)
         planes = [cast(Bytes, cv2.blur(p, (smear, 1))) if smear > 1 else p for p in window.planes]

@@ -34,7 +34,7 @@ from rigd_sim.scene.vibration import Oscillator, Vibration
 ADJUSTABLE = frozenset(
     (
         "rotation_deg", "tilt_deg", "defocus_px", "curl_px", "falloff", "stray", "room", "slide_kick_um", "readout_ms",
-        "gate_hair_mm", "gate_speck_mm",
+        "gate_hair_mm", "gate_speck_mm", "lies",
     )
 )  # fmt: skip
 """Fields of the spec that can change while film lies in the gate."""
@@ -81,8 +81,14 @@ class Scene:
         self._ahead.close()
         self._pool.shutdown(wait=True)
 
-    def lay(self, strip: int | None, at_mm: float | None = None, seconds: float = 0.0) -> None:
+    def lay(
+        self, strip: int | None, at_mm: float | None = None, seconds: float = 0.0,
+        emulsion: Literal["down", "up"] = "down", turn: Literal[0, 180] = 0,
+    ) -> None:  # fmt: skip
         """Puts a strip (number from 1) into the gate, or takes the film out (None).
+
+        Emulsion down, its pictures are seen as the photographer saw them; up, they are mirrored, left for right. `turn`
+        degrees about the line of sight, the other end first.
 
         `at_mm` of the strip comes to lie at the gate's middle (default: the middle of its first frame). Over `seconds`
         it glides in from outside; taken out, it glides away. Raises ValueError for a strip that isn't there.
@@ -92,6 +98,10 @@ class Scene:
             self._take_out(start, seconds)
             return
         end = self._strip(strip).frames[0].centre if at_mm is None else at_mm
+        turned = -1 if turn == 180 else 1
+        lies = (turned if emulsion == "down" else -turned, turned)
+        if lies != self.spec.lies:
+            self.adjust(lies=lies)
         self._begin(Move(strip, start, seconds, end - (_COMING_MM if seconds > 0 else 0.0), end))
 
     def slide(
@@ -226,8 +236,8 @@ class Scene:
         strip, path = self.motion.strip(start), self.motion.path(start, times)
         rest = float(path[0]) if np.ptp(path) * self.optics.px_per_mm < 0.05 else float(path.mean())
         along, across = self.vibration.displacement(times)
-        moved = np.stack([along / 1000 - (path - rest), across / 1000])
-        dx, dy = self.optics.film_to_sensor()[:2, :2] @ moved
+        shaken = self.optics.film_to_sensor()[:2, :2] @ np.stack([along, across]) / 1000
+        dx, dy = shaken + self.optics.strip_to_sensor()[:2, :2] @ np.stack([rest - path, np.zeros_like(path)])
         smear = None if strip is None else path_kernel(dx, dy)
         field = self._ahead.get(strip, rest, f_number)
         return field.mosaic if smear is None else self._composer.mosaic(field.density, smear)

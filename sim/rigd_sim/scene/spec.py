@@ -83,6 +83,8 @@ class SceneSpec:
 
     opening_mm: tuple[float, float] | None = None
     """The holder's opening (along, across); None: what is usual for the format."""
+    lies: tuple[int, int] = (1, 1)
+    """How the strip lies, along and across: 1 as its pictures were seen, -1 the other way round."""
     margin: float = 0.16
     """The sensor sees the frame plus this share of it."""
     rotation_deg: float = 0.2

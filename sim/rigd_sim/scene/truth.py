@@ -59,5 +59,5 @@ def _frame(scene: Scene, frame: Frame, position: float) -> dict[str, object]:
 def _corners(scene: Scene, left: float, right: float, half: float) -> list[list[float]]:
     """Sensor px of a rectangle in film mm about the gate's middle, clockwise from the upper left."""
     corners = np.array([[[left, -half], [right, -half], [right, half], [left, half]]])
-    seen: list[list[float]] = cv2.perspectiveTransform(corners, scene.optics.film_to_sensor())[0].tolist()
+    seen: list[list[float]] = cv2.perspectiveTransform(corners, scene.optics.strip_to_sensor())[0].tolist()
     return seen
