@@ -28,8 +28,9 @@ from rigd.model.events_watch import Armed, Disarmed
 log = logging.getLogger("rigd.engine")
 
 SOURCE = "watch"
-# Without a picture for so long live view is broken; stills take their own time and do not count.
-_BLIND_S = 5.0
+# Without a picture for so long live view is broken; stills take their own time and do not count. A machine that is busy
+# elsewhere was seen to give none for five seconds; nothing is released meanwhile.
+_BLIND_S = 10.0
 # A picture that took longer on its way says too little of now to release a shutter by.
 _LATE_S = 0.5
 # The same picture again and again: the camera shows an old one.
