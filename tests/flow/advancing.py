@@ -14,8 +14,8 @@ from rigs import daemon_on, nonce
 
 from rigd.client import RemoteVerbs
 from rigd.config import BoardSection, PressesSection
-from rigd.model.events import AnyEvent, ExposureIntended
-from rigd.model.events_feed import Moved
+from rigd.model.events import AnyEvent, ExposureIntended, Troubled
+from rigd.model.events_feed import FilmEnded, Moved
 from rigd.model.words import BaseType, Colour, Film, Tone
 from rigd_sim.control import Hand
 
@@ -83,6 +83,12 @@ class Advancing(Feeder):
         """Until nothing moves the film and the engine waits."""
         await self.daemon.desk.engine().until_idle()
         await self.hand.acall("still", within_um=50.0)
+
+    async def ends(self) -> FilmEnded:
+        """The strip's end; a call for somebody before it is told as what it is."""
+        event = await self.hear(FilmEnded, Troubled)
+        assert isinstance(event, FilmEnded), event
+        return event
 
     async def board_answers(self) -> None:
         """Until the daemon has the board's ear again."""

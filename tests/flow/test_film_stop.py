@@ -17,7 +17,7 @@ from conftest import environment
 from rigd.config import PressesSection
 from rigd.errors import MotionStopped
 from rigd.model.events import Advanced, AnyEvent, FrameMarked, FrameSkipped, Paused, Troubled
-from rigd.model.events_feed import FilmEnded, FilmStopped, MoveIntended
+from rigd.model.events_feed import FilmStopped, MoveIntended
 from rigd.model.events_later import MarkUndone
 from rigd.model.events_watch import Armed
 from rigd.operations import feeding
@@ -43,8 +43,9 @@ async def _switch(rig: Advancing, _: Path) -> None:
     await rig.board.acall("pin", name="stop", on=True)
 
 
-async def _command(_: Advancing, root: Path) -> None:
-    assert await _rigd(root, "stop") == 0
+async def _command(rig: Advancing, _: Path) -> None:
+    """What `rigd stop` asks the daemon for; a new interpreter takes longer to start than the film moves."""
+    await rig.verbs.do(feeding.STOP_FILM, feeding.StopFilm())
 
 
 async def _rigd(root: Path, *words: str) -> int:
@@ -84,9 +85,11 @@ async def test_stopped_from_everywhere_and_gone_on(simulated: Simulated, advance
             assert await _rigd(tmp_path, "clear") == 0
             assert not rig.daemon.desk.state.stopped
             await rig.trigger()
-        await rig.hear(FilmEnded)
+        await rig.ends()
         assert rig.places() == [(1, 1), (1, 2), (1, 3), (1, 4)]
         rig.all_true()
+        assert await _rigd(tmp_path, "stop") == 0
+        assert rig.daemon.desk.state.stopped == "command line"
 
 
 async def test_the_boards_own_switch_holds_until_it_is_released(
