@@ -22,6 +22,8 @@ _LIT = 0.5
 fall-off."""
 _RIM = 2
 """Cells left out along the gate's edge, which throws a shadow."""
+_SIGMA = 2.0
+"""Cells over which noise and grain of the sensor are smoothed away."""
 _DUST = 0.02
 """A cell this far from its surroundings is dust, film or a scratch, and no lamp."""
 _DUSTY = 0.002
@@ -50,14 +52,14 @@ def light(raws: Sequence[Raw]) -> Light:
     gate = _gate(small)
     if small[gate].max() > 0.97:
         raise _unfit("The take is saturated.", "Take it with a shorter time.")
-    smooth = cv2.GaussianBlur(_filled(small, gate), (0, 0), 2.0)
-    off = np.abs(small / smooth - 1.0).max(axis=2)[gate]
+    smooth = _smoothed(small, gate)
+    off = np.abs(small[gate] / smooth[gate] - 1.0).max(axis=1)
     if np.mean(off > _DUST) > _DUSTY:
         raise _unfit("Something lies in the gate.", "Take film and dust out of it, and take it again.")
     inside = np.where(gate[:, :, None], smooth, np.nan)
-    top = np.nanpercentile(inside, 99.9, axis=(0, 1))
-    low = np.nanpercentile(inside, 0.1, axis=(0, 1)) / top
-    noise = 100.0 * float(np.std(off)) / math.sqrt(len(raws) * 4 * math.pi * 2.0**2)
+    top = np.nanmax(inside, axis=(0, 1))
+    low = np.nanmin(inside, axis=(0, 1)) / top
+    noise = 100.0 * float(np.std(off)) / math.sqrt(len(raws) * 4 * math.pi * _SIGMA**2)
     lacks = [float(100 * (1 - share)) for share in low]
     stops = [float(-math.log2(share)) for share in low]
     shares = (inside / top).astype(np.float32)
@@ -101,17 +103,29 @@ def _gate(small: NDArray[np.floating]) -> NDArray[np.bool_]:
     return np.asarray(labels == at)
 
 
-def _filled(small: NDArray[np.floating], gate: NDArray[np.bool_]) -> NDArray[np.float32]:
-    """The map with the holder's black filled up from the gate's edge, so that smoothing does not pull it in."""
-    known = np.where(gate[:, :, None], small, 0.0).astype(np.float32)
-    weight = gate.astype(np.float32)
-    filled = known.copy()
-    for _ in range(16):
-        around = cv2.blur(weight, (3, 3))
-        grown = cv2.blur(filled * weight[:, :, None], (3, 3)) / np.maximum(around, 1e-6)[:, :, None]
-        new = (weight == 0) & (around > 0)
-        filled[new], weight[new] = grown[new], 1.0
-    return np.where(weight[:, :, None] > 0, filled, float(np.median(small[gate]))).astype(np.float32)
+def _smoothed(small: NDArray[np.floating], gate: NDArray[np.bool_]) -> NDArray[np.float64]:
+    """Each cell of the gate by a plane through the cells about it that lie in the gate too, weighted by a Gaussian: a
+    slope is kept up to the edge, where a mean would pull it in (local linear regression)."""
+    height, width = gate.shape
+    ys, xs = np.mgrid[0:height, 0:width].astype(np.float64)
+    weight = gate.astype(np.float64)
+    w, wx, wy, wxx, wxy, wyy = (_blur(weight * f) for f in (1.0, xs, ys, xs * xs, xs * ys, ys * ys))
+    # Moments about each cell itself.
+    mx, my = wx - xs * w, wy - ys * w
+    mxx, myy = wxx - 2 * xs * wx + xs * xs * w, wyy - 2 * ys * wy + ys * ys * w
+    mxy = wxy - xs * wy - ys * wx + xs * ys * w
+    normal = np.stack([w, mx, my, mx, mxx, mxy, my, mxy, myy], -1).reshape(height, width, 3, 3)
+    result = np.zeros((height, width, small.shape[2]))
+    for channel in range(small.shape[2]):
+        value = small[:, :, channel] * weight
+        v, vx, vy = (_blur(value * f) for f in (1.0, xs, ys))
+        right = np.stack([v, vx - xs * v, vy - ys * v], -1)
+        result[gate, channel] = np.linalg.solve(normal[gate], right[gate][:, :, None])[:, 0, 0]
+    return result
+
+
+def _blur(values: NDArray[np.float64]) -> NDArray[np.float64]:
+    return np.asarray(cv2.GaussianBlur(values, (0, 0), _SIGMA, borderType=cv2.BORDER_CONSTANT), np.float64)
 
 
 def _advice(found: Light) -> str:

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from rigd.bench.values import Figure, Finding, Limit, judged
 from rigd.errors import InputError
+from rigd.imaging.mains import mains_safe, residual
 from rigd.imaging.raw import Raw
 from rigd.model.units import shutter_words
 
@@ -59,13 +60,13 @@ def frequency(found: Bands, readout_s: float) -> float:
 def depth_of_ripple(found: Bands, hertz: float, seconds: float) -> float:
     """The lamp's own ripple (peak, share of its light), of bands after an exposure of `seconds`. Not a number where the
     exposure averages it out."""
-    left = abs(float(np.sinc(hertz * seconds)))
+    left = residual(seconds, hertz)
     return found.depth_pct / 100 / left if left > 0.02 else math.nan
 
 
 def safe_times(times: Sequence[float], hertz: float, depth: float) -> list[float]:
-    """Those of a camera's times that leave less than 1 % of variation of this ripple."""
-    return [t for t in times if depth * abs(float(np.sinc(hertz * t))) < _SAFE]
+    """Those of a camera's times, meant as written, that leave less than 1 % of variation of this ripple."""
+    return mains_safe(times, (hertz,), depth, true_thirds=False, most=_SAFE)
 
 
 def variation(levels: Sequence[float]) -> float:

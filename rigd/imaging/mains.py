@@ -24,13 +24,14 @@ def third_stop(seconds: float) -> float:
 
 
 def mains_safe(
-    times: Iterable[float], ripples_hz: tuple[float, ...] = RIPPLES_HZ, depth: float = 0.3, true_thirds: bool = True
-) -> list[float]:
-    """Those of a camera's times that leave less than 2 % of its light to the ripple, for every frequency given.
+    times: Iterable[float], ripples_hz: tuple[float, ...] = RIPPLES_HZ, depth: float = 0.3, true_thirds: bool = True,
+    most: float = _SAFE,
+) -> list[float]:  # fmt: skip
+    """Those of a camera's times that leave less than `most` of its light to the ripple, for every frequency given.
 
     `depth`: the lamp's ripple as a share of its light; 0.3 is a poor lamp (common practice, no source).
     `true_thirds`: the camera's times are thirds of a stop under rounded names; else they are meant as written."""
-    return [t for t in times if _worst(t, ripples_hz, true_thirds) * depth < _SAFE]
+    return [t for t in times if _worst(t, ripples_hz, true_thirds) * depth < most]
 
 
 def _worst(seconds: float, ripples_hz: tuple[float, ...], true_thirds: bool) -> float:
