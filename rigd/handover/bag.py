@@ -8,6 +8,7 @@ from pathlib import Path
 
 from rigd.handover.files import put_bytes
 from rigd.handover.values import Digests
+from rigd.store.faults import translated
 
 PAYLOAD = "data"
 DECLARATION = "bagit.txt"
@@ -18,11 +19,17 @@ _WIDTH = 79
 """RFC 8493, section 2.2.2: lines of bag-info.txt should not exceed 79 characters; the rest is indented below."""
 
 
+def payload_files(folder: Path) -> list[Path]:
+    """The files of a bag's payload, in order; hidden ones are still being written."""
+    top = folder / PAYLOAD
+    return sorted(path for path in top.rglob("*") if path.is_file() and not path.name.startswith("."))
+
+
 def digests(path: Path) -> Digests:
-    """Both checksums of a file and its size, read once."""
+    """Both checksums of a file and its size, read once. Raises DiskFaulty."""
     sums = [hashlib.new(name) for name in ALGORITHMS]
     size = 0
-    with path.open("rb", buffering=0) as file:
+    with translated(f"Reading {path.name}"), path.open("rb", buffering=0) as file:
         while chunk := file.read(_CHUNK):
             size += len(chunk)
             for one in sums:
@@ -33,12 +40,12 @@ def digests(path: Path) -> Digests:
 def write_tags(folder: Path, payload: Mapping[str, Digests], info: Mapping[str, str]) -> None:
     """Make a folder whose payload is complete a bag: manifests, bag-info.txt, tag manifests; the declaration comes
     last, so that a delivery that was cut off does not pass for one. `payload`: by path relative to the bag. Raises
-    OSError."""
+    DiskFull, DiskFaulty."""
     octets = sum(one.bytes for one in payload.values())
     told = {**info, "Payload-Oxum": f"{octets}.{len(payload)}"}
     tags = {INFO: _info(told), DECLARATION: b"BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n"}
-    for n, name in enumerate(ALGORITHMS):
-        tags[f"manifest-{name}.txt"] = _manifest((one[n], path) for path, one in _sums(payload))
+    for name in ALGORITHMS:
+        tags[f"manifest-{name}.txt"] = _manifest((getattr(one, name), path) for path, one in payload.items())
     for name in ALGORITHMS:
         sums = ((hashlib.new(name, body).hexdigest(), path) for path, body in tags.items())
         put_bytes(folder, f"tagmanifest-{name}.txt", _manifest(sums))
@@ -49,10 +56,6 @@ def write_tags(folder: Path, payload: Mapping[str, Digests], info: Mapping[str, 
 def open_again(folder: Path) -> None:
     """Take the declaration away before anything in a bag changes: until it is complete again, it is none."""
     (folder / DECLARATION).unlink(missing_ok=True)
-
-
-def _sums(payload: Mapping[str, Digests]) -> Iterable[tuple[str, tuple[str, str]]]:
-    return ((path, (one.sha256, one.sha512)) for path, one in payload.items())
 
 
 def _manifest(entries: Iterable[tuple[str, str]]) -> bytes:

@@ -6,11 +6,12 @@ import asyncio
 from collections.abc import Awaitable, Callable, Iterable
 from datetime import date
 from pathlib import Path
+from typing import TypeVar
 
 from msgspec import Struct
 from msgspec.structs import replace
 
-from rigd.errors import RigdError
+from rigd.errors import DiskFaulty, DiskFull, RigdError
 from rigd.handover import bag, record, words
 from rigd.handover.balancing import balanced
 from rigd.handover.copying import copy_checked
@@ -20,6 +21,9 @@ from rigd.handover.planning import RollPlan
 from rigd.handover.sheet import SHEET, draw_sheet, sheet_key
 from rigd.handover.slots import Workers
 from rigd.handover.values import Digests, FrameMade, FramePlan, Three
+
+T = TypeVar("T")
+_DISK = (DiskFull, DiskFaulty)
 
 
 class Progress(Struct, frozen=True):
@@ -83,13 +87,13 @@ class Delivery:
         """Deliver.
 
         Raises:
-            Busy: another run writes there. InputError: the folder is not ours. OSError: its disk failed.
+            Busy: another run writes there. InputError: the folder is not ours. DiskFull, DiskFaulty: its disk failed;
+            what was made stays.
         """
         with record.alone(self._out):
-            self._record = record.load(self._out, self._job_id)
+            self._record = await asyncio.to_thread(record.load, self._out, self._job_id)
             await self._save()  # from now on the folder is ours
-            bag.open_again(self._out)
-            payload: dict[str, Digests] = {}
+            await asyncio.to_thread(bag.open_again, self._out)
             for roll in self._rolls:
                 await self._frames(roll)
                 await self._papers(roll)
@@ -116,7 +120,11 @@ class Delivery:
         self._note(step="frames")
         folder = self._payload(roll)
         plans = balanced(roll.frames, found, roll.within_stops)
-        await self._each(plans, lambda slot, plan: self._frame(slot, plan, folder))
+        await self._each(plans, lambda slot, plan: self._frame_or_not(slot, plan, folder))
+
+    async def _frame_or_not(self, slot: int, plan: FramePlan, folder: Path) -> None:
+        if not await self._noting(self._frame(slot, plan, folder)):
+            self._note(failed=self.progress.failed + 1)
 
     async def _tones(self, slot: int, plan: FramePlan, found: dict[str, list[Three]]) -> None:
         key = f"{plan.sources[0].sha256} {plan.clear_1s} {plan.lie.corners}"
@@ -138,29 +146,35 @@ class Delivery:
         files = [(folder / one.path, one.bytes) for one in made.files]
         return all(path.is_file() and path.stat().st_size == size for path, size in files)
 
-    async def _each(self, plans: Iterable[FramePlan], work: Callable[[int, FramePlan], Awaitable[None]]) -> None:
-        """Every plan in one of the slots; what fails is noted, and the rest goes on."""
-        waiting = list(reversed(list(plans)))
+    async def _each(self, things: Iterable[T], work: Callable[[int, T], Awaitable[None]]) -> None:
+        """Everything in one of the slots. What fails is noted, and the rest goes on; a failing disk ends it all."""
+        waiting = list(reversed(list(things)))
 
         async def slot_loop(slot: int) -> None:
             while waiting:
                 await self._going.wait()
-                plan = waiting.pop() if waiting else None
-                if plan is not None:
-                    await self._noting(plan.name, work(slot, plan))
+                if waiting:
+                    await self._noting(work(slot, waiting.pop()))
 
-        async with asyncio.TaskGroup() as group:
-            for slot in range(self.workers.size):
-                group.create_task(slot_loop(slot))
+        try:
+            async with asyncio.TaskGroup() as group:
+                for slot in range(self.workers.size):
+                    group.create_task(slot_loop(slot))
+        except* _DISK as failed:
+            raise failed.exceptions[0] from None
 
-    async def _noting(self, name: str, work: Awaitable[None]) -> None:
+    async def _noting(self, work: Awaitable[None]) -> bool:
+        """False if it failed for a reason of its own, which is noted."""
         try:
             await work
+        except _DISK:
+            raise
         except RigdError as error:
             trouble = Trouble(error.what, f"{error.why} {error.remedy}".strip())
             if trouble not in self._troubles:
                 self._troubles.append(trouble)
-                self._note(failed=self.progress.failed + 1)
+            return False
+        return True
 
     # -- everything else -----------------------------------------------------------------------------------------
 
@@ -174,7 +188,7 @@ class Delivery:
         made = [self._record.made[f.frame_id] for f in roll.frames if f.frame_id in self._record.made]
         key = sheet_key(made, roll)
         if self._record.sheets.get(roll.roll_id) != key:
-            await self._noting(f"sheet of {roll.label}", self._drawn(roll, made, key))
+            await self._noting(self._drawn(roll, made, key))
 
     async def _drawn(self, roll: RollPlan, made: list[FrameMade], key: str) -> None:
         await self.workers.run(0, draw_sheet, roll, made, self._payload(roll))
@@ -200,7 +214,7 @@ class Delivery:
             if not self._unchanged(f"{bag.PAYLOAD}/{path}", raw.source.sha256):
                 copied = asyncio.to_thread(copy_checked, self._root / raw.source.path, self._out / bag.PAYLOAD, path,
                                            raw.source.sha256)  # fmt: skip
-                await self._noting(raw.source.path, copied)
+                await self._noting(copied)
 
     def _unchanged(self, path: str, sha256: str) -> bool:
         seen, file = self._record.seen.get(path), self._out / path
@@ -216,18 +230,19 @@ class Delivery:
 
     async def _checksums(self) -> dict[str, Digests]:
         """Both checksums of every file in the payload, read back from the disk where it changed since the last run."""
-        top = self._out / bag.PAYLOAD
-        files = sorted(p for p in top.rglob("*") if p.is_file() and not p.name.startswith("."))
-        found: dict[str, record.Seen] = {}
-        for file in files:
+        known: dict[str, record.Seen] = {}
+
+        async def look(slot: int, file: Path) -> None:
             path = file.relative_to(self._out).as_posix()
             seen = self._record.seen.get(path)
             if seen is None or not self._is_as_seen(file, seen):
                 changed = file.stat().st_mtime_ns
-                seen = record.Seen(await self.workers.run(0, bag.digests, file), changed)
-            found[path] = seen
-        self._record.seen = found
-        return {path: seen.digests for path, seen in found.items()}
+                seen = record.Seen(await self.workers.run(slot, bag.digests, file), changed)
+            known[path] = seen
+
+        await self._each(await asyncio.to_thread(bag.payload_files, self._out), look)
+        self._record.seen = {path: known[path] for path in sorted(known)}
+        return {path: seen.digests for path, seen in self._record.seen.items()}
 
     async def _save(self) -> None:
         """The record as it is now; encoded at once, since it goes on changing, written beside the daemon's work."""

@@ -3,50 +3,43 @@
 from __future__ import annotations
 
 import contextlib
-import os
 from collections.abc import Callable
 from pathlib import Path
 
 from rigd.handover.values import Made
+from rigd.store import whole
+from rigd.store.faults import translated
+from rigd.store.second import ShareDisk
+
+DISK = ShareDisk()
+"""A delivery may lie on a disk of whatever file system."""
+_FULL = ("What was made before stays, and is not made again.", "Make room there, or name another folder, then go on.")
 
 
 def put(out: Path, path: str, write: Callable[[Path], int]) -> Made:
     """Let `write` make a file under a hidden name, then give it its own, `path` relative to `out`, at one stroke. A
-    file of that name from an earlier run is replaced; folders are made. Raises OSError."""
+    file of that name from an earlier run is replaced; folders are made. Raises DiskFull, DiskFaulty."""
     final = out / path
-    final.parent.mkdir(parents=True, exist_ok=True)
     part = final.with_name(f".{final.name}.part")
-    with contextlib.suppress(FileNotFoundError):
-        part.unlink()
-    try:
-        size = write(part)
-        part.replace(final)
-    except BaseException:
-        with contextlib.suppress(OSError):
-            part.unlink()
-        raise
-    sync_folder(final.parent)
+    with translated(f"Writing {path}", _FULL):
+        final.parent.mkdir(parents=True, exist_ok=True)
+        part.unlink(missing_ok=True)
+        try:
+            size = write(part)
+            DISK.rename(part, final)
+        except BaseException:
+            with contextlib.suppress(OSError):
+                part.unlink(missing_ok=True)
+            raise
+        DISK.sync_folder(final.parent)
     return Made(path, size)
 
 
 def put_bytes(out: Path, path: str, body: bytes) -> Made:
-    """`put` of bytes that are there already."""
-    return put(out, path, lambda part: write_bytes(part, body))
-
-
-def write_bytes(part: Path, body: bytes) -> int:
-    """Write a new file and wait until it is on the medium; its size."""
-    with part.open("xb") as file:
-        file.write(body)
-        file.flush()
-        os.fsync(file.fileno())
-    return len(body)
-
-
-def sync_folder(folder: Path) -> None:
-    """Wait until the names in a folder are on the medium."""
-    descriptor = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(descriptor)
-    finally:
-        os.close(descriptor)
+    """`put` of a small file whose bytes are there already."""
+    final = out / path
+    with translated(f"Writing {path}", _FULL):
+        final.parent.mkdir(parents=True, exist_ok=True)
+        whole.write(DISK, final, body)
+        DISK.sync_folder(final.parent)
+    return Made(path, len(body))

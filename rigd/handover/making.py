@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import time
 from dataclasses import dataclass, field
 from functools import lru_cache
@@ -13,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rigd.errors import FileChanged, InputError
-from rigd.handover.files import put, write_bytes
+from rigd.handover.files import DISK, put, put_bytes
 from rigd.handover.tiff import srgb_profile, write_tiff
 from rigd.handover.values import FrameMade, FramePlan, Made, Source, Three
 from rigd.imaging import Raw, open_raw
@@ -32,6 +31,7 @@ from rigd.imaging.positive import (
     straighten,
 )
 from rigd.imaging.positive import tones as measure_tones
+from rigd.store.hashing import digest_of
 
 POSITIVES, PROOFS = "positives", "proofs"
 _QUALITY = 90
@@ -60,7 +60,7 @@ def make(plan: FramePlan, root: Path, out: Path) -> FrameMade:
 
     Raises:
         FileChanged: a raw is gone or is not what was stored. RawUnreadable: it cannot be decoded.
-        InputError: the takes do not fit together. OSError: the delivery's disk failed.
+        InputError: the takes do not fit together. DiskFull, DiskFaulty.
     """
     clock = _Clock()
     raws = [_checked(root, source) for source in plan.sources]
@@ -110,8 +110,7 @@ def _checked(root: Path, source: Source) -> Raw:
     """The raw of a take, decoded, after its bytes were found to be those that were stored."""
     path = root / source.path
     try:
-        with path.open("rb") as file:
-            found = hashlib.file_digest(file, "sha256").hexdigest()
+        found, _ = digest_of(DISK, path)
     except FileNotFoundError:
         raise FileChanged(f"{source.path} is gone.", "It was stored, and is not there now.", _RESTORE) from None
     if found != source.sha256:
@@ -182,7 +181,7 @@ def _proof(plan: FramePlan, picture: NDArray[np.uint16], out: Path) -> Made:
             f"The proof of {plan.name} could not be encoded.", "", "Choose another size of the proofs.",
         )  # fmt: skip
     body = _with_profile(bytes(coded)) if small.ndim == 3 else bytes(coded)
-    return put(out, f"{PROOFS}/{plan.name}.jpg", lambda part: write_bytes(part, body))
+    return put_bytes(out, f"{PROOFS}/{plan.name}.jpg", body)
 
 
 def _with_profile(jpeg: bytes) -> bytes:

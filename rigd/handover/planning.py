@@ -12,13 +12,15 @@ from rigd.handover.values import FramePlan, Lie, Print, Source, Three
 from rigd.imaging.positive.balance import usual
 from rigd.model.formats import FilmFormat, film_format
 from rigd.model.metadata import about_frame
-from rigd.model.order import numbers
+from rigd.model.order import film_kind, numbers
 from rigd.model.state import FrameState, RollState, State
-from rigd.model.values import Strip, Take
+from rigd.model.values import Job, Strip, Take
 from rigd.model.words import Emulsion, Film, Purpose, Tone
-from rigd.store.sidecar import sidecar
+from rigd.store.sidecar import sidecar_name
 
 _USED = (Purpose.WHOLE, Purpose.BRACKET, Purpose.CHANNEL)
+# What a shutter is held by where its base was metered on clear film alone (`Held.how`).
+BASE_TAKE = "base take"
 _CHANNELS = ("base_1s_r", "base_1s_g", "base_1s_b")
 
 
@@ -78,15 +80,15 @@ def plan_roll(state: State, roll: RollState, wish: Wish) -> RollPlan:
     clear, names = clear_1s(state, roll), Names(state.job, roll)
     made = {f.frame.frame_id for f, _ in with_takes}
     left = tuple(Left(f, n, _why(roll.frames[f])) for f, n in order if f not in made)
-    frames = tuple(_frame(state, roll, frame, clear, wish, names) for frame, _ in with_takes)
     raws = tuple(RawPlan(_source(take), names.raw(take)) for take in stored_takes(roll))
     papers = papers_at_delivery(state.job, roll, {raw.source.path: raw.to for raw in raws})
+    frames = tuple(_frame(state.job, roll, frame, clear, wish, names, papers) for frame, _ in with_takes)
     return RollPlan(roll.roll.roll_id, roll.roll.label, roll.roll.folder, frames, left, raws, papers, wish.within_stops)
 
 
 def clear_1s(state: State, roll: RollState) -> Three:
-    """L for 1 s where the film has no density of its own: of a negative the base (the median of all that was seen of it
-    beside the pictures and in base takes), of a positive the bare lamp.
+    """L for 1 s where the film has no density of its own: of a negative the base, by the base take that its shutter is
+    held for, else the median of all that was seen of it beside the pictures; of a positive the bare lamp.
 
     Raises NotReady where it was never measured."""
     if roll.roll.tone is Tone.POSITIVE:
@@ -94,11 +96,13 @@ def clear_1s(state: State, roll: RollState) -> Three:
             raise NotReady("The bare lamp was never measured.", "A positive is shown against it.",
                            "Start the daemon once with the gate open: rigd run.")  # fmt: skip
         return state.lamp.level_1s
+    if roll.held is not None and roll.held.how == BASE_TAKE:
+        return roll.held.base_1s
     seen = [v.numbers for t in roll.takes.values() if (v := t.verdict) and all(c in v.numbers for c in _CHANNELS)]
     if not seen:
         raise NotReady(f"The base of roll {roll.roll.label} was never seen.",
                        "No take shows clear film beside its picture, and there is no base take.",
-                       "Take one of the clear leader (purpose: base), or judge the roll again.")  # fmt: skip
+                       "Lay its clear leader into the gate: rigd base; or judge the roll again.")  # fmt: skip
     red, green, blue = (median(numbers[c] for numbers in seen) for c in _CHANNELS)
     return red, green, blue
 
@@ -123,18 +127,17 @@ def _why(frame: FrameState) -> str:
 
 
 def _frame(
-    state: State, roll: RollState, frame: FrameState, clear: Three, wish: Wish, names: Names
-) -> FramePlan:
-    strip = roll.strips[frame.frame.strip_id]
-    sources = _sources(roll, frame)
-    tone, colour = strip.tone or roll.roll.tone, strip.colour or roll.roll.colour
+    job: Job | None, roll: RollState, frame: FrameState, clear: Three, wish: Wish, names: Names,
+    papers: dict[str, bytes],
+) -> FramePlan:  # fmt: skip
+    strip, sources = roll.strips[frame.frame.strip_id], _sources(roll, frame)
+    tone, colour = film_kind(roll, frame.frame.frame_id)
     balance = usual(colour)
     keeper = next(t for t in (roll.takes[i] for i in frame.keeper if i in roll.takes) if t.path == sources[0].path)
     return FramePlan(
         frame.frame.frame_id, names.picture(keeper), tone, colour, sources, (), clear,
         balance.gamma, balance.middle, wish.print, _lie(keeper, strip, film_format(roll.roll.film_format), wish),
-        about_frame(state.job, roll.roll, frame), proof_px=wish.proof_px,
-        xmp=sidecar(state.job, roll, keeper, numbers(roll)[frame.frame.frame_id]),
+        about_frame(job, roll.roll, frame), proof_px=wish.proof_px, xmp=papers[sidecar_name(names.raw(keeper))],
     )  # fmt: skip
 
 

@@ -13,6 +13,7 @@ from msgspec import Struct
 
 from rigd.errors import Busy, InputError
 from rigd.handover.values import Digests, FrameMade, Three
+from rigd.store.faults import translated
 
 RECORD = "handover.json"
 LOCK = ".handover.lock"
@@ -66,9 +67,13 @@ encode = msgspec.json.Encoder().encode
 
 @contextlib.contextmanager
 def alone(out: Path) -> Iterator[None]:
-    """Nobody else writes into this folder meanwhile; the folder is made. Raises Busy, OSError."""
-    out.mkdir(parents=True, exist_ok=True)
-    descriptor = os.open(out / LOCK, os.O_RDWR | os.O_CREAT | getattr(os, "O_CLOEXEC", 0), 0o644)
+    """Nobody else writes into this folder meanwhile; the folder is made. Raises Busy, InputError where it is a file,
+    DiskFull, DiskFaulty."""
+    if out.exists() and not out.is_dir():
+        raise InputError(f"{out} is no folder.", "A file has that name.", "Name another folder.")
+    with translated(f"Writing into {out}"):
+        out.mkdir(parents=True, exist_ok=True)
+        descriptor = os.open(out / LOCK, os.O_RDWR | os.O_CREAT | getattr(os, "O_CLOEXEC", 0), 0o644)
     try:
         try:
             fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)

@@ -13,7 +13,8 @@ from msgspec import Struct
 from rigd.errors import InputError, RigdError
 from rigd.handover import record
 from rigd.handover.bag import DECLARATION
-from rigd.handover.files import put_bytes
+from rigd.handover.files import DISK, put_bytes
+from rigd.store.hashing import digest_of
 
 _CHUNK = 4 << 20
 _WHOLE = {"s3", "s3a", "gs", "gcs", "abfs", "az", "memory"}
@@ -69,7 +70,7 @@ class Remote:
         if not (bag / DECLARATION).is_file():
             raise InputError(f"{bag} is no complete bag.", "Only what is whole is sent.", "Hand over again first.")
         files = list(_in_order(bag))
-        sums = {path: _digest(bag / path) for path in files}
+        sums = {path: digest_of(DISK, bag / path)[0] for path in files}
         stale = [path for path in files if verified.get(path) != sums[path] or not self._as_long(path, bag / path)]
         if stale and verified.pop(DECLARATION, None) is not None:
             self._guarded(lambda: self._fs.exists(self._at(DECLARATION)) and self._fs.rm(self._at(DECLARATION)))
@@ -147,8 +148,3 @@ def _in_order(bag: Path) -> Iterator[str]:
     own = {record.RECORD, record.LOCK, DECLARATION}
     yield from (path for path in paths if path not in own and not path.rpartition("/")[2].startswith("."))
     yield DECLARATION
-
-
-def _digest(path: Path) -> str:
-    with path.open("rb") as file:
-        return hashlib.file_digest(file, "sha256").hexdigest()

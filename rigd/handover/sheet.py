@@ -6,22 +6,21 @@ import hashlib
 from collections.abc import Sequence
 from pathlib import Path
 
-import cv2
 import msgspec
-import numpy as np
 
+from rigd.errors import InputError
 from rigd.handover.files import put_bytes
 from rigd.handover.planning import RollPlan
 from rigd.handover.values import FrameMade
-from rigd.sheets import PAPERS, contact, draw_pdf, draw_png, lay_out
+from rigd.imaging import decode_jpeg, no_larger
+from rigd.sheets import PAPERS, PICTURE_PX, contact, draw_pdf, draw_png, lay_out
 from rigd.sheets.content import as_seen
 from rigd.sheets.values import RGB8
+from rigd.store.faults import translated
 from rigd.store.papers import ROLL, read_roll
 
 SHEET = "contact-sheet"
 _PAPER = "A4"
-# A picture on a sheet is at most 127 mm wide; at 200 pixels an inch that is this.
-_LONGEST_PX = 1000
 
 
 def sheet_key(made: Sequence[FrameMade], roll: RollPlan) -> str:
@@ -32,7 +31,7 @@ def sheet_key(made: Sequence[FrameMade], roll: RollPlan) -> str:
 
 def draw_sheet(roll: RollPlan, made: Sequence[FrameMade], folder: Path) -> None:
     """Write `contact-sheet.pdf` and one PNG a page into the roll's folder. Frames without a proof are left blank.
-    Raises OSError."""
+    Raises InputError for a proof that cannot be read, DiskFull, DiskFaulty."""
     paper = read_roll(roll.papers[ROLL])
     state = paper.state
     pictures: dict[str, RGB8] = {}
@@ -41,7 +40,7 @@ def draw_sheet(roll: RollPlan, made: Sequence[FrameMade], folder: Path) -> None:
         proof = next((folder / file.path for file in one.files if file.path.endswith(".jpg")), None)
         if proof is not None:
             # The sheet turns pictures as their strip lies; proofs are turned already, and twice is not at all.
-            pictures[one.frame_id] = as_seen(_small(proof), strip)
+            pictures[one.frame_id] = as_seen(_read(proof), strip)
     pages = lay_out(contact(paper.job, state, pictures), PAPERS[_PAPER])
     title = f"{roll.label}, contact sheet"
     put_bytes(folder, f"{SHEET}.pdf", draw_pdf(pages, title, paper.job.title if paper.job else ""))
@@ -49,10 +48,9 @@ def draw_sheet(roll: RollPlan, made: Sequence[FrameMade], folder: Path) -> None:
         put_bytes(folder, f"{SHEET}-{number}.png", draw_png(page))
 
 
-def _small(path: Path) -> RGB8:
-    read = cv2.imdecode(np.frombuffer(path.read_bytes(), np.uint8), cv2.IMREAD_COLOR_RGB)
-    if read is None:
-        raise OSError(f"{path} cannot be read as a picture")
-    scale = min(1.0, _LONGEST_PX / max(read.shape[:2]))
-    small = cv2.resize(read, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA) if scale < 1 else read
-    return np.asarray(small, np.uint8)
+def _read(proof: Path) -> RGB8:
+    with translated(f"Reading {proof.name}"):
+        found = decode_jpeg(proof.read_bytes())
+    if found is None:
+        raise InputError(f"{proof.name} cannot be read as a picture.", "", "Remove it, and hand over again.")
+    return no_larger(found, PICTURE_PX)

@@ -120,8 +120,5 @@ class Shift:
             raise
         except RigdError as error:
             self._end = Status("failed", rolls, folder, delivery.progress, None, None, error.what, error.remedy)
-        except OSError as error:
-            self._end = Status("failed", rolls, folder, delivery.progress, None, None, f"Writing {folder} failed.",
-                               f"{error.strerror}. Make room, or name another folder.")  # fmt: skip
         finally:
             await delivery.workers.close()

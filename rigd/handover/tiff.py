@@ -12,6 +12,8 @@ import numpy as np
 import tifffile
 from numpy.typing import NDArray
 
+from rigd.imaging.transfer import decoded
+
 _BLOCK = 4096
 """Direct writes must begin at, and be as long as, whole blocks of the disk (4096 fits every disk in use)."""
 _CHUNK = 8 << 20
@@ -31,8 +33,7 @@ def srgb_profile() -> bytes:
 def grey_profile() -> bytes:
     """The ICC profile of a grey scale with the transfer function of sRGB."""
     coded = np.linspace(0.0, 1.0, _CURVE_POINTS)
-    linear = np.where(coded <= 0.04045, coded / 12.92, ((coded + 0.055) / 1.055) ** 2.4)
-    return _dated(imagecodecs.cms_profile("gray", transferfunction=linear.astype(np.float32)))
+    return _dated(imagecodecs.cms_profile("gray", transferfunction=decoded(coded).astype(np.float32)))
 
 
 def _dated(profile: bytes) -> bytes:

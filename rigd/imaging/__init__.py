@@ -2,7 +2,7 @@
 
 from rigd.imaging.judge import Judgement, judge, open_gate
 from rigd.imaging.limits import Asked, Limits
-from rigd.imaging.preview import encode_jpeg, preview
+from rigd.imaging.preview import decode_jpeg, encode_jpeg, no_larger, preview
 from rigd.imaging.raw import Raw, open_raw
 from rigd.imaging.signature import Signature
 
@@ -12,8 +12,10 @@ __all__ = [
     "Limits",
     "Raw",
     "Signature",
+    "decode_jpeg",
     "encode_jpeg",
     "judge",
+    "no_larger",
     "open_gate",
     "open_raw",
     "preview",

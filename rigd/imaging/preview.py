@@ -10,6 +10,7 @@ from rigd.imaging.framing import Corners
 from rigd.imaging.levels import Three, stops_of
 from rigd.imaging.planes import reduce
 from rigd.imaging.raw import Raw
+from rigd.imaging.transfer import encoded
 from rigd.model.words import Colour, Tone
 
 RGB8 = NDArray[np.uint8]
@@ -56,9 +57,7 @@ def _grey(levels: NDArray[np.float32]) -> NDArray[np.float32]:
 
 def _encoded(levels: NDArray[np.float32]) -> RGB8:
     """sRGB bytes of levels in stops under white (IEC 61966-2-1)."""
-    linear = np.minimum(np.exp2(levels), 1.0)
-    coded = np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * linear ** (1 / 2.4) - 0.055)
-    return np.asarray(np.rint(coded * 255), np.uint8)
+    return np.asarray(np.rint(encoded(np.exp2(levels)) * 255), np.uint8)
 
 
 def _inverted(levels: NDArray[np.float32], inside: NDArray[np.float32]) -> RGB8:
@@ -68,6 +67,19 @@ def _inverted(levels: NDArray[np.float32], inside: NDArray[np.float32]) -> RGB8:
     span = np.maximum(high - low, _LEAST)
     share = np.clip((high - levels) / span, 0.0, 1.0)
     return np.asarray(np.rint(share * 255), np.uint8)
+
+
+def decode_jpeg(body: bytes) -> RGB8 | None:
+    """The picture of a JPEG, (h, w, 3) sRGB bytes; None if it cannot be read."""
+    read = cv2.imdecode(np.frombuffer(body, np.uint8), cv2.IMREAD_COLOR_RGB)
+    return None if read is None else np.asarray(read, np.uint8)
+
+
+def no_larger(picture: RGB8, longest_px: int) -> RGB8:
+    """The picture, made smaller where its longer side has more pixels than that."""
+    scale = min(1.0, longest_px / max(picture.shape[:2]))
+    small = cv2.resize(picture, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA) if scale < 1 else picture
+    return np.ascontiguousarray(small, np.uint8)
 
 
 def encode_jpeg(picture: RGB8, quality: int = 85) -> bytes:

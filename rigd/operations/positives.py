@@ -5,11 +5,8 @@ from __future__ import annotations
 import asyncio
 from statistics import median
 
-import cv2
-import numpy as np
-
 from rigd.errors import NotFound, RigdError
-from rigd.imaging import encode_jpeg
+from rigd.imaging import decode_jpeg, encode_jpeg, no_larger
 from rigd.imaging.preview import RGB8
 from rigd.model.state import RollState
 from rigd.model.values import Take
@@ -59,13 +56,11 @@ def usual_place(roll: RollState) -> Shares | None:
 
 
 def _pixels(jpeg: bytes, cut: Shares | None, longest_px: int) -> RGB8:
-    read = cv2.imdecode(np.frombuffer(jpeg, np.uint8), cv2.IMREAD_COLOR_RGB)
+    read = decode_jpeg(jpeg)
     if read is None:
         raise RigdError("A picture that was drawn cannot be read.", "", "Remove the folder .previews of the job.")
     if cut is not None:
         height, width = read.shape[:2]
         left, top, right, bottom = cut
         read = read[int(top * height) : int(bottom * height) + 1, int(left * width) : int(right * width) + 1]
-    scale = min(1.0, longest_px / max(read.shape[:2]))
-    small = cv2.resize(read, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA) if scale < 1 else read
-    return np.ascontiguousarray(small, np.uint8)
+    return no_larger(read, longest_px)

@@ -14,14 +14,12 @@ from rigd.operations.desk import Desk
 from rigd.operations.finding import known_roll
 from rigd.operations.positives import pixels_of
 from rigd.operations.verb import Args, Verb
-from rigd.sheets import PAPERS, contact, draw_pdf, draw_png, lay_out
+from rigd.sheets import PAPERS, PICTURE_PX, contact, draw_pdf, draw_png, lay_out
 from rigd.sheets.values import RGB8
 from rigd.store.naming import plain
 
 # As many pictures at a time as decoding keeps two cores busy with.
 _AT_ONCE = 2
-# A picture on paper is at most 127 mm wide; at 200 pixels an inch that is this.
-_LONGEST_PX = 1000
 
 
 class SheetOf(Args, frozen=True):
@@ -75,7 +73,7 @@ async def _positives(desk: Desk, roll: RollState) -> tuple[dict[str, RGB8], dict
             return
         async with turn:
             try:
-                found[frame_id] = await pixels_of(desk, roll, roll.takes[take_id], _LONGEST_PX)
+                found[frame_id] = await pixels_of(desk, roll, roll.takes[take_id], PICTURE_PX)
             except RigdError as error:
                 blank[frame_id] = str(error)
 

@@ -10,8 +10,9 @@ from rigd.sheets.layout import Page, lay_out
 from rigd.sheets.paper import PAPERS, Paper
 from rigd.sheets.pdf import draw_pdf
 from rigd.sheets.png import draw_png
-from rigd.sheets.values import Cell, Contact, Piece
+from rigd.sheets.values import PICTURE_PX, Cell, Contact, Piece
 
 __all__ = [
-    "PAPERS", "Cell", "Contact", "Page", "Paper", "Piece", "as_seen", "contact", "draw_pdf", "draw_png", "lay_out",
+    "PAPERS", "PICTURE_PX", "Cell", "Contact", "Page", "Paper", "Piece", "as_seen", "contact", "draw_pdf", "draw_png",
+    "lay_out",
 ]  # fmt: skip

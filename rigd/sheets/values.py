@@ -8,6 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 RGB8 = NDArray[np.uint8]
+PICTURE_PX = 1000
+"""Longer side of a picture on a sheet: at most 127 mm wide on paper, at 200 pixels an inch."""
 
 
 @dataclass(frozen=True)

@@ -65,9 +65,3 @@ def print_share(log_light: Floats, paper: Paper) -> Floats:
     result: Floats = np.maximum(np.power(10.0, -span * share) - floor, 0.0) / (1.0 - floor)
     return result
 
-
-def encoded(luminance: Floats) -> Floats:
-    """The sRGB transfer function (IEC 61966-2-1:1999) of linear values; clipped to 0..1; same shape."""
-    linear = np.clip(luminance, 0.0, 1.0)
-    result: Floats = np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * np.power(linear, 1 / 2.4) - 0.055)
-    return result

@@ -10,8 +10,9 @@ from numpy.typing import NDArray
 
 from rigd.imaging.levels import Three
 from rigd.imaging.positive.balance import Balance
-from rigd.imaging.positive.curve import Paper, density, encoded, log_exposure, print_share
+from rigd.imaging.positive.curve import Paper, density, log_exposure, print_share
 from rigd.imaging.positive.mosaic import TOP, Words
+from rigd.imaging.transfer import encoded
 from rigd.model.words import Colour, Tone
 
 # By our four places of the cell (0 red, 1 green, 2 blue).

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import asyncio
 import os
+import resource
 import signal
 import subprocess
+from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
 
@@ -13,9 +16,10 @@ import bagit
 import pytest
 from msgspec.structs import replace
 
-from rigd.errors import Busy, InputError
+from rigd.errors import Busy, DiskFaulty, DiskFull, InputError
 from rigd.handover import record
 from rigd.handover.deliver import Delivered, Delivery, Progress
+from rigd.handover.making import make
 from rigd.handover.planning import RollPlan
 from rigd.handover.slots import LocalWorkers, WorkerDied
 from rigd.handover.values import Print
@@ -176,6 +180,47 @@ async def test_a_cancelled_run_is_no_bag_and_the_next_goes_on(tmp_path, make_rol
     done = await deliver(tmp_path, darker)
     assert done.made + done.kept == 3
     bagit.Bag(str(tmp_path / "out")).validate()
+
+
+class FullDisk(Inline):
+    """The disk is full as soon as a frame is made."""
+
+    def __init__(self) -> None:
+        self.begun = 0
+
+    async def run(self, slot, work, *args):
+        if work is make:
+            self.begun += 1
+            raise DiskFull("Writing it: the disk is full.", "", "Make room.")
+        return work(*args)
+
+
+async def test_a_full_disk_ends_the_run_with_one_word_and_the_next_goes_on(tmp_path, make_roll):
+    roll, full = make_roll(6), FullDisk()
+    with pytest.raises(DiskFull, match="disk is full"):
+        await Delivery("j-1", "Survey", (roll,), tmp_path / "job", tmp_path / "out", full).run(TODAY)
+    assert full.begun <= full.size  # nothing further was begun
+    assert not (tmp_path / "out" / "bagit.txt").exists()
+    assert (await deliver(tmp_path, roll)).whole
+
+
+async def test_a_really_full_disk_is_said_by_name(tmp_path, make_roll):
+    roll = make_roll(1)
+    with limited_files(4096), pytest.raises(DiskFaulty, match=r"Writing .*q-001\.tif"):
+        make(roll.frames[0], tmp_path / "job", tmp_path / "out")
+    assert not [p for p in (tmp_path / "out").rglob("*") if p.is_file()]  # nothing half-written under any name
+
+
+@contextmanager
+def limited_files(size: int) -> Iterator[None]:
+    """No file may grow beyond that: setrlimit(2), a write then fails as on a disk that will not take it."""
+    before, handler = resource.getrlimit(resource.RLIMIT_FSIZE), signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (size, before[1]))
+    try:
+        yield
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, before)
+        signal.signal(signal.SIGXFSZ, handler)
 
 
 async def test_paused_nothing_is_begun(tmp_path, make_roll):

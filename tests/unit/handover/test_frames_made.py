@@ -17,7 +17,7 @@ from rigd.errors import FileChanged, InputError
 from rigd.handover.making import make, tones
 from rigd.handover.tiff import grey_profile, srgb_profile, write_tiff
 from rigd.handover.values import Lie, Source
-from rigd.imaging.positive.curve import encoded
+from rigd.imaging.transfer import encoded
 from rigd.model.words import Colour
 
 

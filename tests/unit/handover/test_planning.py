@@ -12,7 +12,7 @@ from rigd.handover.planning import Wish, clear_1s, plan_roll
 from rigd.handover.values import Print
 from rigd.model.events import LampMeasured
 from rigd.model.state import FrameState, RollState, State
-from rigd.model.values import Exposure, Frame, Job, Roll, Strip, Take, Verdict
+from rigd.model.values import Exposure, Frame, Held, Job, Roll, Strip, Take, Verdict
 from rigd.model.words import Colour, Emulsion, Film, Purpose, Quality, Stage, Tone
 
 BASE = {"base_1s_r": 4.0, "base_1s_g": 5.0, "base_1s_b": 4.5}
@@ -48,6 +48,13 @@ def test_the_base_is_the_middle_of_all_that_was_seen_of_it():
     odd = {name: value + 3 for name, value in BASE.items()}
     roll = roll_of(take(1, **BASE), take(2, **odd), take(3, **BASE))
     assert clear_1s(State(), roll) == (4.0, 5.0, 4.5)
+
+
+def test_a_base_take_is_believed_before_what_lies_beside_pictures():
+    held = Held(1 / 30, "1/30", (4.2, 5.2, 4.7), "base take", "t-9")
+    assert clear_1s(State(), replace(roll_of(take(1, **BASE)), held=held)) == (4.2, 5.2, 4.7)
+    by_rebate = replace(held, how="rebate")
+    assert clear_1s(State(), replace(roll_of(take(1, **BASE)), held=by_rebate)) == (4.0, 5.0, 4.5)
 
 
 def test_without_base_or_lamp_there_is_a_word_for_it():

@@ -107,7 +107,7 @@ async def test_what_fails_is_said_with_a_remedy(tmp_path, make_roll):
     (tmp_path / "out").write_text("a file where the folder is to be")
     shift.begin("j-1", "Survey", (roll,), tmp_path / "job", tmp_path / "out")
     await until(shift, lambda s: s.doing == "failed")
-    assert "Writing" in shift.status().trouble
+    assert "is no folder" in shift.status().trouble
     assert "another folder" in shift.status().remedy
 
 

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from rigd.imaging.positive import Paper, density, log_exposure, print_share
-from rigd.imaging.positive.curve import encoded
+from rigd.imaging.transfer import decoded, encoded
 
 
 def test_density_of_iso_5_transmittances():
@@ -28,6 +28,9 @@ def test_the_srgb_curve_at_published_points():
     # IEC 61966-2-1 by colour-science.
     values = encoded(np.array([0.0031308, 0.18, 0.21404114, 0.5, 1.0, 2.0, -1.0]))
     assert values == pytest.approx([0.040450, 0.46135613, 0.5, 0.73535698, 1.0, 1.0, 0.0], abs=1e-5)
+    back = decoded(np.array([0.04045, 128 / 255, 118 / 255]))
+    assert back == pytest.approx([0.00313081, 0.21586050, 0.18116424], abs=1e-7)
+    assert encoded(np.array([0.5], np.float32)).dtype == np.float32
 
 
 def test_nothing_and_less_than_nothing_is_the_deepest_density():
