@@ -92,11 +92,8 @@ async def _deliver(plan: HandoverPlan, out: Path, workers: Workers, shown: Progr
         done = step.made + step.kept + step.failed
         shown.update(task, description=_STEPS[step.step], completed=done, total=step.frames)
 
-    try:
-        delivery = Delivery(plan.job_id, plan.title, plan.rolls, Path(plan.root), out, workers, tell)
-        return await delivery.run(datetime.now(UTC).date())
-    finally:
-        await workers.close()
+    delivery = Delivery(plan.job_id, plan.title, plan.rolls, Path(plan.root), out, workers, tell)
+    return await delivery.run(datetime.now(UTC).date())
 
 
 _STEPS = {"tones": "looking at the tones", "frames": "making positives", "raws": "copying raws",

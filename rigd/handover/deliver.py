@@ -19,7 +19,7 @@ from rigd.handover.files import put_bytes
 from rigd.handover.making import make, tones
 from rigd.handover.planning import RollPlan
 from rigd.handover.sheet import SHEET, draw_sheet, sheet_key
-from rigd.handover.slots import Workers
+from rigd.handover.slots import Workers, in_thread
 from rigd.handover.values import Digests, FrameMade, FramePlan, Three
 
 T = TypeVar("T")
@@ -91,25 +91,32 @@ class Delivery:
             what was made stays.
         """
         with record.alone(self._out):
-            self._record = await asyncio.to_thread(record.load, self._out, self._job_id)
-            await self._save()  # from now on the folder is ours
-            await asyncio.to_thread(bag.open_again, self._out)
-            for roll in self._rolls:
-                await self._frames(roll)
-                await self._papers(roll)
-                await self._sheet(roll)
-            self._note(step="raws")
-            await self._raws()
-            await asyncio.to_thread(self._clear_away)
-            self._note(step="checksums")
-            payload = await self._checksums()
-            await self._save()
-            if not self._troubles:
-                await asyncio.to_thread(bag.write_tags, self._out, payload, words.bag_info(self._title, today))
-            self._note(step="done")
-            size = sum(one.bytes for one in payload.values())
-            p = self.progress
-            return Delivered(str(self._out), p.frames, p.made, p.kept, len(payload), size, tuple(self._troubles))
+            try:
+                return await self._deliver(today)
+            finally:
+                # Whoever comes next must find nobody writing: what was in hand is finished first.
+                await self.workers.close()
+
+    async def _deliver(self, today: date) -> Delivered:
+        self._record = await in_thread(record.load, self._out, self._job_id)
+        await self._save()  # from now on the folder is ours
+        await in_thread(bag.open_again, self._out)
+        for roll in self._rolls:
+            await self._frames(roll)
+            await self._papers(roll)
+            await self._sheet(roll)
+        self._note(step="raws")
+        await self._raws()
+        await in_thread(self._clear_away)
+        self._note(step="checksums")
+        payload = await self._checksums()
+        await self._save()
+        if not self._troubles:
+            await in_thread(bag.write_tags, self._out, payload, words.bag_info(self._title, today))
+        self._note(step="done")
+        size = sum(one.bytes for one in payload.values())
+        p = self.progress
+        return Delivered(str(self._out), p.frames, p.made, p.kept, len(payload), size, tuple(self._troubles))
 
     # -- frames --------------------------------------------------------------------------------------------------
 
@@ -181,7 +188,7 @@ class Delivery:
     async def _papers(self, roll: RollPlan) -> None:
         folder = self._payload(roll)
         for path, body in {**roll.papers, "README.txt": words.readme(self._title, roll)}.items():
-            await asyncio.to_thread(put_bytes, folder, path, body)
+            await in_thread(put_bytes, folder, path, body)
 
     async def _sheet(self, roll: RollPlan) -> None:
         """The contact sheet, drawn of the proofs that are there, if any of them or what is told changed."""
@@ -212,7 +219,7 @@ class Delivery:
             await self._going.wait()
             path = f"{roll.folder}/{raw.to}"
             if not self._unchanged(f"{bag.PAYLOAD}/{path}", raw.source.sha256):
-                copied = asyncio.to_thread(copy_checked, self._root / raw.source.path, self._out / bag.PAYLOAD, path,
+                copied = in_thread(copy_checked, self._root / raw.source.path, self._out / bag.PAYLOAD, path,
                                            raw.source.sha256)  # fmt: skip
                 await self._noting(copied)
 
@@ -240,7 +247,7 @@ class Delivery:
                 seen = record.Seen(await self.workers.run(slot, bag.digests, file), changed)
             known[path] = seen
 
-        await self._each(await asyncio.to_thread(bag.payload_files, self._out), look)
+        await self._each(await in_thread(bag.payload_files, self._out), look)
         self._record.seen = {path: known[path] for path in sorted(known)}
         return {path: seen.digests for path, seen in self._record.seen.items()}
 
@@ -248,7 +255,7 @@ class Delivery:
         """The record as it is now; encoded at once, since it goes on changing, written beside the daemon's work."""
         async with self._saving:
             body = record.encode(self._record)
-            await asyncio.to_thread(put_bytes, self._out, record.RECORD, body)
+            await in_thread(put_bytes, self._out, record.RECORD, body)
 
     def _payload(self, roll: RollPlan) -> Path:
         return self._out / bag.PAYLOAD / roll.folder

@@ -120,5 +120,3 @@ class Shift:
             raise
         except RigdError as error:
             self._end = Status("failed", rolls, folder, delivery.progress, None, None, error.what, error.remedy)
-        finally:
-            await delivery.workers.close()

@@ -19,6 +19,16 @@ _NICE = 10
 """Below the daemon, whose camera must never wait for a delivery."""
 
 
+async def in_thread(call: Callable[..., R], *args: Any) -> R:
+    """`call` in a thread; a cancelled caller is let go when it has ended, so that nothing goes on behind its back."""
+    work = asyncio.ensure_future(asyncio.to_thread(call, *args))
+    try:
+        return await asyncio.shield(work)
+    except asyncio.CancelledError:
+        await asyncio.wait([work])
+        raise
+
+
 class WorkerDied(RigdError):
     code = "worker-died"
 

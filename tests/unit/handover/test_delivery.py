@@ -7,6 +7,7 @@ import os
 import resource
 import signal
 import subprocess
+import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import date
@@ -21,7 +22,7 @@ from rigd.handover import record
 from rigd.handover.deliver import Delivered, Delivery, Progress
 from rigd.handover.making import make
 from rigd.handover.planning import RollPlan
-from rigd.handover.slots import LocalWorkers, WorkerDied
+from rigd.handover.slots import LocalWorkers, WorkerDied, in_thread
 from rigd.handover.values import Print
 
 TODAY = date(2026, 3, 1)
@@ -272,3 +273,24 @@ async def test_real_workers_make_the_same_bag(tmp_path, make_roll):
     finally:
         await workers.close()
     assert (tmp_path / "other" / "manifest-sha256.txt").read_bytes() == inline
+
+
+async def test_a_cancelled_run_ends_only_when_nothing_is_written_any_more():
+    begun, may = asyncio.Event(), threading.Event()
+    loop, written = asyncio.get_running_loop(), []
+
+    def slowly() -> None:
+        loop.call_soon_threadsafe(begun.set)
+        may.wait()
+        written.append("whole")
+
+    task = asyncio.create_task(in_thread(slowly))
+    await begun.wait()
+    task.cancel()
+    for _ in range(100):
+        await asyncio.sleep(0)
+    assert not task.done()
+    may.set()
+    with pytest.raises(asyncio.CancelledError):
+        await task
+    assert written == ["whole"]
