@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import asyncio
 from collections import deque
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Awaitable, Callable
 from datetime import datetime
 
 from msgspec import Struct
@@ -163,6 +163,18 @@ class Hub:
 
     def leave(self, subscription: Subscription) -> None:
         self._listeners.discard(subscription)
+
+    async def follow(self, hear: Callable[[Subscription], Awaitable[None]]) -> None:
+        """Let `hear` listen until the hub closes. Where it fell behind it is called again with a new subscription, and
+        asks the state or the ledger for what it missed."""
+        lagged = True
+        while lagged:
+            listener = self.subscribe()
+            try:
+                await hear(listener)
+            finally:
+                self.leave(listener)
+            lagged = listener.lagged
 
     def close(self) -> None:
         """End every subscription."""

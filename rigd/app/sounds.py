@@ -7,7 +7,7 @@ import logging
 from rigd import paths
 from rigd.config import Settings, SpeakerSection
 from rigd.drivers.speaker import PLAYERS, VOICES, Speaker, find, load_tunes
-from rigd.hub import Hub, Notice, Refused, Vitals
+from rigd.hub import Hub, Notice, Refused, Subscription, Vitals
 from rigd.model.events import Advanced, Committed, Exposed, Judged, Troubled
 from rigd.model.words import Decision
 from rigd.operations.checking import CheckLine
@@ -36,15 +36,11 @@ class Sounds:
         player = find(PLAYERS) if section.sounds != "none" else None
         voice = find(VOICES) if section.speech else None
         async with Speaker(self._tunes, player, voice, section.volume) as speaker:
-            while True:
-                subscription = self._hub.subscribe()
-                try:
-                    async for item in subscription:
-                        self._tell(speaker, item)
-                finally:
-                    self._hub.leave(subscription)
-                if not subscription.lagged:  # the daemon ends
-                    return
+            await self._hub.follow(lambda listener: self._sound(speaker, listener))
+
+    async def _sound(self, speaker: Speaker, listener: Subscription) -> None:
+        async for item in listener:
+            self._tell(speaker, item)
 
     def _tell(self, speaker: Speaker, item: Committed | Notice) -> None:
         sound = _sound_of(item)

@@ -16,14 +16,7 @@ class Accounts:
 
     async def run(self) -> None:
         """Runs until it is cancelled."""
-        while True:
-            listener = self._hub.subscribe()
-            try:
-                await self._follow(listener)
-            finally:
-                self._hub.leave(listener)
-            if not listener.lagged:
-                return
+        await self._hub.follow(self._follow)
 
     async def _follow(self, listener: Subscription) -> None:
         async for item in listener:

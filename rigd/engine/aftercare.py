@@ -27,17 +27,10 @@ class Aftercare:
 
     async def run(self) -> None:
         """Runs until it is cancelled; wakes with whatever happens."""
-        while True:
-            listener = self._rig.hub.subscribe()
-            try:
-                await self._ask()
-                await self._follow(listener)
-            finally:
-                self._rig.hub.leave(listener)
-            if not listener.lagged:  # else much happened at a stroke: ask anew what is due
-                return
+        await self._rig.hub.follow(self._follow)
 
     async def _follow(self, listener: Subscription) -> None:
+        await self._ask()
         await self._work(self._idle)
         async for item in listener:
             event = getattr(item, "event", None)

@@ -66,7 +66,7 @@ class Copying:
             try:
                 async with asyncio.TaskGroup() as group:
                     working = group.create_task(self._working(pool), name="copying")
-                    await self._listening()
+                    await self._hub.follow(self._follow)
                     working.cancel()
             finally:
                 self._ended.set()  # the piece in hand is the last: the pool is waited for
@@ -102,19 +102,9 @@ class Copying:
         self._ask_all, self._counted = True, None
         self._due.clear()
 
-    async def _listening(self) -> None:
-        while True:
-            listener = self._hub.subscribe()
-            self.ask_again()
-            self._wake.set()
-            try:
-                await self._follow(listener)
-            finally:
-                self._hub.leave(listener)
-            if not listener.lagged:
-                return
-
     async def _follow(self, listener: Subscription) -> None:
+        self.ask_again()
+        self._wake.set()
         async for item in listener:
             event = getattr(item, "event", None)
             if isinstance(event, ev.JobOpened):

@@ -57,19 +57,10 @@ class Papers:
 
     async def run(self) -> None:
         """Runs until it is cancelled."""
-        self.doubt_all()
         async with asyncio.TaskGroup() as group:
             working = group.create_task(self._working(), name="papers")
-            while True:
-                listener = self._hub.subscribe()
-                try:
-                    await self._listen(listener)
-                finally:
-                    self._hub.leave(listener)
-                if not listener.lagged:
-                    working.cancel()
-                    return
-                self.doubt_all()
+            await self._hub.follow(self._listen)
+            working.cancel()
 
     async def catch_up(self) -> None:
         """Write all that is due now, whether anything happens or not. Raises StoreError."""
@@ -110,6 +101,7 @@ class Papers:
             last = page[-1].place
 
     async def _listen(self, listener: Subscription) -> None:
+        self.doubt_all()
         self._wake.set()
         async for item in listener:
             if isinstance(item, ev.Committed) and not isinstance(item.event, ev.Triggered | ev.Settled):

@@ -61,19 +61,12 @@ class LiveLine:
 
     async def _tell(self) -> None:
         """Snapshot, then events and notices; again from a new snapshot where this client fell behind."""
-        lagged = True
-        while lagged:
-            subscription = self._desk.hub.subscribe()
-            try:
-                told = await self._snapshot()
-                await self._follow(subscription, told)
-            finally:
-                self._desk.hub.leave(subscription)
-            lagged = subscription.lagged
+        await self._desk.hub.follow(self._follow)
         await self._close(GOING)
 
-    async def _follow(self, subscription: Subscription, told: int) -> None:
-        """Pass on what comes after sequence `told`: the state may be a step ahead of what was published."""
+    async def _follow(self, subscription: Subscription) -> None:
+        """Pass on what comes after the snapshot: the state may be a step ahead of what was published."""
+        told = await self._snapshot()
         async for item in subscription:
             if not isinstance(item, Committed) or item.seq > told:
                 await self._pass_on(item)
