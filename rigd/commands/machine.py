@@ -11,6 +11,7 @@ from rigd.app.reach import reach_daemon
 from rigd.commands.common import job_option, json_option, runs, show
 from rigd.operations import feeding
 from rigd.operations.feeding import Feeding
+from rigd.operations.verb import Nothing
 
 
 @click.command()
@@ -20,7 +21,7 @@ from rigd.operations.feeding import Feeding
 async def stop(root: Path, as_json: bool) -> None:
     """Stop at once: the advancer's motor and lamp go off and stay off until `rigd clear`; nothing more is exposed."""
     async with reach_daemon(root) as verbs:
-        done = await verbs.do(feeding.STOP_FILM, feeding.StopFilm())
+        done = await verbs.do(feeding.STOP_FILM, Nothing())
     show(done, as_json, lambda: ["Stopped. Look after the film, then: rigd clear."])
 
 
@@ -31,7 +32,7 @@ async def stop(root: Path, as_json: bool) -> None:
 async def clear(root: Path, as_json: bool) -> None:
     """Clear a stop, on purpose. Nothing moves: the next trigger finds out where the film is."""
     async with reach_daemon(root) as verbs:
-        done = await verbs.do(feeding.CLEAR_STOP, feeding.ClearStop())
+        done = await verbs.do(feeding.CLEAR_STOP, Nothing())
     show(done, as_json, lambda: ["The film may move again.", *_moved_by(done)])
 
 

@@ -16,8 +16,9 @@ from rigd.errors import InputError
 from rigd.imaging import Raw, open_gate, open_raw
 from rigd.model.values import Exposure
 
-# Common third-stop times that a body may offer, for the advice on flicker (common practice, no source).
+# Bands of a depth under this, in per cent, are hardly seen (common practice, no source).
 _SEEN_PCT = 0.1
+# Third-stop times that a body may offer, for the advice on flicker (common practice, no source).
 _TIMES = tuple(1 / n for n in (10, 13, 15, 20, 25, 30, 40, 50, 60, 80, 100, 125, 160, 200, 250, 320, 400, 500))
 
 

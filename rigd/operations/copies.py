@@ -10,8 +10,8 @@ from msgspec.structs import replace
 
 from rigd.errors import FileChanged, NotReady
 from rigd.model.events import JobOpened
-from rigd.model.values import Job
 from rigd.operations.desk import Desk
+from rigd.operations.finding import open_job
 from rigd.operations.verb import Args, Nothing, Verb
 from rigd.store.second import SecondCopy, begin
 
@@ -45,7 +45,7 @@ class CopyReport(Struct, frozen=True):
 
 async def copy_to(desk: Desk, args: CopyTo, by: str) -> CopyState:
     """Say where the second copy goes. The copies are made while no take is in hand."""
-    job = _job(desk)
+    job = open_job(desk)
     if args.folder:
         to = Path(args.folder)
         await asyncio.to_thread(begin, desk.root, to, job.job_id, job.title, args.same_disk)
@@ -94,17 +94,11 @@ async def _state(desk: Desk) -> CopyState:
 
 def second_copy(desk: Desk) -> tuple[SecondCopy, str]:
     """The second copy of this job, and its folder. Raises NotReady where there is none."""
-    job = _job(desk)
+    job = open_job(desk)
     if not job.copy_to:
         raise NotReady("This job has no second copy.", "Nobody has said where it goes.",
                        "Name a folder on another disk: rigd copy to FOLDER.")  # fmt: skip
     return SecondCopy(desk.root, Path(job.copy_to), job.job_id), job.copy_to
-
-
-def _job(desk: Desk) -> Job:
-    if desk.state.job is None:
-        raise NotReady("No job is open in this folder.", "", "Open one: rigd job open TITLE.")
-    return desk.state.job
 
 
 COPY_TO = Verb("copies/to", CopyTo, CopyState, copy_to, CopyTo("/media/shelf-2/vessling"), host=True)

@@ -5,9 +5,8 @@ from __future__ import annotations
 from rigd.engine.steps import Order
 from rigd.errors import NotReady
 from rigd.model.events_exposing import ShutterReleased
-from rigd.model.state import RollState
 from rigd.operations.desk import Desk
-from rigd.operations.finding import known_frame
+from rigd.operations.finding import known_frame, known_roll
 from rigd.operations.running import Accepted, last_frame
 from rigd.operations.verb import Args, Nothing, Verb
 
@@ -35,17 +34,11 @@ async def meter_base(desk: Desk, args: Nothing, by: str) -> Accepted:
 
 async def release(desk: Desk, args: Nothing, by: str) -> Accepted:
     """Hold the current roll's shutter no longer: its base is metered anew beside its next frame."""
-    roll = _roll(desk)
+    roll = await known_roll(desk, None)
     if roll.held is None:
         raise NotReady("The shutter of this roll is not held.", "", "Meter its base first: rigd base.")
     await desk.hub.append(ShutterReleased(roll.roll.roll_id, by))
     return Accepted(desk.state.target)
-
-
-def _roll(desk: Desk) -> RollState:
-    if desk.state.roll is None:
-        raise NotReady("No roll is open.", "A base belongs to a roll.", "Open the roll first.")
-    return desk.state.roll
 
 
 BRACKET = Verb("bracket", FrameOrLast, Accepted, bracket, FrameOrLast("f-00012"))

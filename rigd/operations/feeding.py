@@ -10,7 +10,7 @@ from rigd.engine.feed import Feed
 from rigd.errors import Busy, NotReady
 from rigd.operations import running
 from rigd.operations.desk import Desk
-from rigd.operations.verb import Args, Verb
+from rigd.operations.verb import Args, Nothing, Verb
 
 
 class Feeding(Struct, frozen=True):
@@ -20,21 +20,13 @@ class Feeding(Struct, frozen=True):
     stopped: str = ""
 
 
-class StopFilm(Args, frozen=True):
-    """Nothing more is told."""
-
-
-class ClearStop(Args, frozen=True):
-    """Nothing more is told."""
-
-
 class FeedBy(Args, frozen=True):
     """`by`: who moves the film from now on."""
 
     by: Literal["hand", "advancer"]
 
 
-async def stop_film(desk: Desk, _: StopFilm, by: str) -> Feeding:
+async def stop_film(desk: Desk, _: Nothing, by: str) -> Feeding:
     """Emergency stop: the advancer's motor and lamp off at once, latched until it is cleared on purpose. Nothing is
     exposed after the step in hand, and nothing without a press; without an advancer it is a pause. Raises BoardError
     where the advancer does not answer: pull its plug then."""
@@ -49,7 +41,7 @@ async def stop_film(desk: Desk, _: StopFilm, by: str) -> Feeding:
     return feeding(desk)
 
 
-async def clear_stop(desk: Desk, _: ClearStop, by: str) -> Feeding:
+async def clear_stop(desk: Desk, _: Nothing, by: str) -> Feeding:
     """Clear the stop on purpose. Nothing moves: the next order finds out where the film is. Raises NotReady where there
     is no advancer, MotionStopped while the stop switch is pressed, BoardError where the board does not answer."""
     await _feed(desk).clear(by)
@@ -86,7 +78,7 @@ def _feed(desk: Desk) -> Feed:
     return feed
 
 
-STOP_FILM = Verb("stop-film", StopFilm, Feeding, stop_film, StopFilm())
-CLEAR_STOP = Verb("clear-stop", ClearStop, Feeding, clear_stop, ClearStop())
+STOP_FILM = Verb("stop-film", Nothing, Feeding, stop_film, Nothing())
+CLEAR_STOP = Verb("clear-stop", Nothing, Feeding, clear_stop, Nothing())
 FEED_BY = Verb("feed", FeedBy, Feeding, feed_by, FeedBy("hand"))
 VERBS = (STOP_FILM, CLEAR_STOP, FEED_BY)

@@ -4,10 +4,18 @@ from __future__ import annotations
 
 from rigd.errors import NotFound, NotReady
 from rigd.model.state import FrameState, RollState
+from rigd.model.values import Job
 from rigd.operations.desk import Desk
 
 # A few names help to find a typing error; a thousand do not.
 _NAMED = 12
+
+
+def open_job(desk: Desk) -> Job:
+    """The job of this folder. Raises NotReady where none is open."""
+    if desk.state.job is None:
+        raise NotReady("No job is open in this folder.", "", "Open one: rigd job open TITLE.")
+    return desk.state.job
 
 
 async def known_roll(desk: Desk, name: str | None) -> RollState:

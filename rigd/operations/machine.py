@@ -37,5 +37,3 @@ async def _begin(desk: Desk) -> None:
         await running.trigger(desk, source="film sensor", nonce=secrets.token_hex(8), target=target)
     except RigdError:
         return  # it was announced
-
-

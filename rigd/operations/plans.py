@@ -5,7 +5,7 @@ from __future__ import annotations
 from msgspec import UNSET, Struct, UnsetType
 from msgspec.structs import replace
 
-from rigd.errors import InputError, NotFound, NotReady, RigdError
+from rigd.errors import InputError, NotFound, RigdError
 from rigd.model.events import AnyEvent, JobOpened, RollChanged, RollPlanned
 from rigd.model.events_later import BaseHeeded, RollDropped
 from rigd.model.exposing import ExposingChanges, changed_exposing
@@ -15,7 +15,7 @@ from rigd.model.plan import RollChanges, Suggested, changed_roll, planned, sugge
 from rigd.model.values import Job, Roll
 from rigd.model.words import BaseType
 from rigd.operations.desk import Desk
-from rigd.operations.finding import known_roll
+from rigd.operations.finding import known_roll, open_job
 from rigd.operations.plan_table import PlanLine, refuse
 from rigd.operations.verb import Args, Verb
 from rigd.store.naming import plain, roll_folder
@@ -77,7 +77,7 @@ class TakenOver(Struct, frozen=True):
 
 async def change_job(desk: Desk, args: JobChange, by: str) -> Job:
     """Change the job: its title, the base of its film, what is told about all of its pictures."""
-    job = _open_job(desk)
+    job = open_job(desk)
     new = {n: v for n in ("title", "default_base", "names") if not isinstance(v := getattr(args, n), UnsetType)}
     changed = replace(job, **new, about=changed_about(job.about, args.about))
     changed = replace(changed, exposing=changed_exposing(job.exposing, args.exposing))
@@ -135,7 +135,7 @@ async def suggest(desk: Desk, args: Asked, by: str) -> Suggested:
 async def take_over(desk: Desk, args: Table, by: str) -> TakenOver:
     """Plan and change the rolls of a table: a line with the id or the label of a known roll changes it. All lines, or
     none if one does not fit."""
-    _open_job(desk)
+    open_job(desk)
     events, wrong = await _events(desk, args.lines)
     refuse(wrong)
     counted = [sum(isinstance(e, kind) for e in events) for kind in (RollPlanned, RollChanged)]
@@ -179,7 +179,7 @@ async def _event(desk: Desk, line: PlanLine, number: int, labels: dict[str, str]
 
 
 async def _new(desk: Desk, changes: RollChanges, number: int, labels: dict[str, str]) -> Roll:
-    job = _open_job(desk)
+    job = open_job(desk)
     label = "" if isinstance(changes.label, UnsetType) else changes.label.strip()
     taken = [*await desk.hub.look.folders(plain(label)), *labels.values()] if label else []
     roll = planned(changes, f"r-{number:04d}", roll_folder(label, taken), job.default_base)
@@ -190,12 +190,6 @@ async def _new(desk: Desk, changes: RollChanges, number: int, labels: dict[str, 
 async def _require_free(desk: Desk, label: str, labels: dict[str, str]) -> None:
     if label in labels or await desk.hub.look.label_is_taken(label):
         raise InputError(f"There is a roll {label!r} already.", "Labels name files.", "Use another label.")
-
-
-def _open_job(desk: Desk) -> Job:
-    if desk.state.job is None:
-        raise NotReady("No job is open in this folder.", "", "Open one: rigd job open TITLE.")
-    return desk.state.job
 
 
 _QUAY = RollChanges(label="North quay 3", film_format="135", exposures=36, where="box 2, sleeve 7")

@@ -19,6 +19,7 @@ from rigd.hub import Refused
 from rigd.model.words import Film
 from rigd.operations import arming, feeding, going_back, rolls, running
 from rigd.operations.desk import Desk
+from rigd.operations.verb import Nothing
 from rigd.ports import Press, Trigger
 
 Action = Callable[[Desk, Press], Awaitable[Any]]
@@ -63,7 +64,7 @@ async def _pause(desk: Desk, press: Press) -> None:
 
 async def _stop(desk: Desk, press: Press) -> None:
     """The film where a motor moves it; the next exposure in any case."""
-    await feeding.stop_film(desk, feeding.StopFilm(), press.source)
+    await feeding.stop_film(desk, Nothing(), press.source)
 
 
 ACTIONS: dict[str, Action] = {

@@ -112,7 +112,6 @@ async def measure_gate(desk: Desk, *, source: str) -> Accepted:
 
 def last_frame(desk: Desk) -> str:
     """The frame in hand, or the one that was taken last. Raises NotFound."""
-    """The frame that is current, or the one that was taken last. Raises NotFound."""
     state = desk.state
     if state.frame_id:
         return state.frame_id

@@ -21,6 +21,7 @@ from rigd.model.events_feed import FilmStopped, MoveIntended
 from rigd.model.events_later import MarkUndone
 from rigd.model.events_watch import Armed
 from rigd.operations import feeding
+from rigd.operations.verb import Nothing
 
 if TYPE_CHECKING:
     from conftest import Advancer, Simulated
@@ -45,7 +46,7 @@ async def _switch(rig: Advancing, _: Path) -> None:
 
 async def _command(rig: Advancing, _: Path) -> None:
     """What `rigd stop` asks the daemon for; a new interpreter takes longer to start than the film moves."""
-    await rig.verbs.do(feeding.STOP_FILM, feeding.StopFilm())
+    await rig.verbs.do(feeding.STOP_FILM, Nothing())
 
 
 async def _rigd(root: Path, *words: str) -> int:
@@ -102,9 +103,9 @@ async def test_the_boards_own_switch_holds_until_it_is_released(
         assert rig.daemon.desk.state.stopped == "stop switch"
         assert not rig.daemon.desk.state.armed
         with pytest.raises(MotionStopped, match="still pressed"):
-            await rig.verbs.do(feeding.CLEAR_STOP, feeding.ClearStop())
+            await rig.verbs.do(feeding.CLEAR_STOP, Nothing())
         await rig.board.acall("pin", name="stop", on=False)
-        await rig.verbs.do(feeding.CLEAR_STOP, feeding.ClearStop())
+        await rig.verbs.do(feeding.CLEAR_STOP, Nothing())
         # Nothing moves with the clearing alone.
         steps = (await rig.board.acall("look"))["steps"]
         await rig.verbs.arm()

@@ -6,7 +6,7 @@ from functools import partial
 
 from fastapi import APIRouter
 
-from rigd.operations import arming, feeding, going_back, running
+from rigd.operations import arming, feeding, going_back, running, verb
 from rigd.operations.desk import Desk
 from rigd.server.once import Once
 from rigd.server.roles import Who, router
@@ -87,7 +87,7 @@ def halting(desk: Desk) -> APIRouter:
     @api.post("/stop")
     async def stop(_: Nothing, who: Who) -> DoneAnswer:
         if desk.engine().feed is not None:
-            await feeding.stop_film(desk, feeding.StopFilm(), who.source)
+            await feeding.stop_film(desk, verb.Nothing(), who.source)
         else:
             await running.stop(desk, by=who.source)
         return DoneAnswer()
